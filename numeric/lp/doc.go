@@ -29,10 +29,19 @@
 //
 // When the context of Solve ends, the clock jumps beyond every limit, and the
 // solver takes its leave as it would at a time limit, with its best solution so
-// far. Measured there: knapsack, market split and covering problems that were
-// stopped after 50 ms to 3 s returned within 5 ms, linear programmes of 12,000
-// columns within 50 ms. There is no harder stop: a stretch of the solver's work
-// in which it does not look at the clock is waited for.
+// far. Measured there, each stopped ten times after 10 ms to 1.2 s: knapsacks
+// and market splits of 50 to 200 columns returned within 12 ms, covering problems
+// of 2,000 and 8,000 columns within 0.05 s and 0.21 s, linear programmes of 12,000
+// columns and 240,000 or 600,000 entries within 0.02 s and 0.2 s. There is no
+// harder stop: a stretch of the solver's work in which it does not look at the
+// clock is waited for. A linear programme stopped early has as a rule no solution
+// to show, since the dual simplex method finds one only at its end.
+//
+// # Infeasible or unbounded
+//
+// The solver's presolve calls some unbounded problems infeasible. Where the
+// bounds of the columns do not limit the objective by themselves, "infeasible"
+// is therefore believed only after a second run without costs.
 //
 // # Units and validity
 //

@@ -39,7 +39,7 @@ func knapsack(cols, rows int, seed uint64) *lp.Problem {
 
 // marketSplit asks for subsets that hit half the weight in each row exactly: hard
 // out of proportion to its size, and mostly without solution (Cornuéjols and
-// Dawande 1999).
+// Dawande 1999; from memory).
 func marketSplit(cols, rows int, seed uint64) *lp.Problem {
 	r := rand.New(rand.NewPCG(seed, 2))
 	b := lp.Builder{Name: "market split"}

@@ -78,7 +78,8 @@ type Result struct {
 
 	// Bound is the best proved limit of the objective and Gap the relative
 	// distance |Objective - Bound| / |Objective| of a mixed-integer run. For an
-	// optimal linear programme they are Objective and 0; NaN where not known.
+	// optimal linear programme they are Objective and 0. NaN where not known; the
+	// gap is infinite where the objective is 0 and the bound is not.
 	Bound, Gap float64
 
 	Iterations int           // simplex iterations
@@ -121,7 +122,7 @@ func (s *Solver) Close() error {
 // results, not errors.
 //
 // When ctx ends, the run stops at the next reading of the clock, as a rule well
-// within a second, and returns the best solution so far with Status Stopped.
+// within a second (see the package comment), and returns the best solution so far with Status Stopped.
 // A feasible Settings.Start counts as a solution.
 //
 // The solver stays usable after any error but that of Close.

@@ -11,8 +11,8 @@
 // 1939.
 //
 // Sources: Gay 1985, Electronic mail distribution of linear programming test
-// problems, Mathematical Programming Society COAL Newsletter 13:10-12 (problems
-// and optima); Stigler 1945, The cost of subsistence, Journal of Farm Economics
+// problems, Mathematical Programming Society COAL Newsletter 13 (problems and
+// optima); Stigler 1945, The cost of subsistence, Journal of Farm Economics
 // 27:303-314 (table and requirements). Each row of the CSV files names its own.
 package lptest
 
@@ -37,10 +37,10 @@ var stiglerCSV []byte
 // daily allowances.
 const requirement = "REQUIREMENT per day"
 
-// published optima. Netlib: the table of optimal values that comes with the
-// collection. Stigler: the minimum worked out by Laderman in 1947 is 39.69
-// dollars a year; to more digits it is 0.1086622782 dollars a day, which is 39.66
-// dollars in 365 days and 39.69 in 365.25.
+// Published optima. Netlib: the table of optimal values that comes with the
+// collection. Stigler: printed as 39.69 and as 39.66 dollars a year, the same
+// solution for 365.25 and for 365 days; the digits beyond were worked out from
+// this table with another build of the solver.
 var optima = map[string]float64{
 	"afiro":    -4.6475314286e+02,
 	"sc50a":    -6.4575077059e+01,
@@ -54,7 +54,8 @@ var optima = map[string]float64{
 func Netlibs() []string { return []string{"afiro", "sc50a", "sc50b", "kb2", "adlittle"} }
 
 // PublishedOptimum returns the published optimum of a problem of Netlibs, or of
-// "stigler" in dollars a day; NaN for any other name.
+// "stigler" in dollars a day (printed to four digits as dollars a year, see the
+// tests of package lp); NaN for any other name.
 func PublishedOptimum(name string) float64 {
 	if v, ok := optima[name]; ok {
 		return v
