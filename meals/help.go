@@ -1,0 +1,225 @@
+package meals
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"slices"
+	"sort"
+
+	"tidebed/larder"
+	"tidebed/menu"
+	"tidebed/numeric/lp"
+	"tidebed/science/crop"
+	"tidebed/science/food"
+	"tidebed/site"
+)
+
+// candidate is one change whose worth is found by solving again.
+type candidate struct {
+	what  string
+	add   lot     // one unit more
+	units float64 // how many units the whole of it would be; 0 unknown
+	whole string  // the whole of it in words: "12 m² of potato planted by 3 June"
+	gain  float64
+	share float64
+}
+
+// bulkKcalPerKg is the energy of a kilogram as eaten from which a food can
+// carry a meal: below it nobody can eat enough. Common practice, no source.
+const bulkKcalPerKg = 600
+
+// safetyDays is how much earlier than the crop table's days a planting is
+// advised, since one that is late gives nothing. Common practice, no source.
+const safetyDays = 7
+
+// freeM2 is a bed's area that no planting of the opening holds at any time
+// from one day to another. Plantings are taken to overlap fully, which errs on
+// the side of too little room.
+func freeM2(s *site.Site, bed site.Bed, from, to site.Date) float64 {
+	free := bed.GrowingM2()
+	for _, p := range s.Opening.Plantings {
+		if p.Bed != bed.Name {
+			continue
+		}
+		c, err := crop.Lookup(p.Crop)
+		if err != nil {
+			continue
+		}
+		if p.Planted.After(to.Time) || p.Planted.Plus(c.BedDays).Before(from.Time) {
+			continue
+		}
+		free -= p.AreaM2
+	}
+	return math.Max(0, free)
+}
+
+// bedKind is the column of the crop table for a bed of the site.
+func bedKind(kind string) string {
+	if kind == "constant" {
+		return "media"
+	}
+	return kind
+}
+
+// plantings lists what could still be planted in empty beds for these days:
+// the crops of the site's wishes (all where it has none) that suit the bed,
+// can be ripe in time, and carry enough energy to matter.
+func plantings(s *site.Site, today site.Date, set site.HomeFedDays) []candidate {
+	liking := map[string]string{}
+	for _, w := range s.Crops {
+		liking[w.Crop] = w.Liking
+	}
+	var out []candidate
+	for _, kind := range crop.BedKinds() {
+		for _, c := range crop.Crops() {
+			wish, wished := liking[c.Key]
+			if wish == "never" || (len(liking) > 0 && !wished) || c.Suits(kind) != crop.Yes {
+				continue
+			}
+			raw, err := food.Lookup(c.FoodKey)
+			if err != nil {
+				continue
+			}
+			dense := false
+			for _, f := range forms(raw, c.EdibleShare, true, set.Cooking) {
+				if row, err := food.Lookup(f.key); err == nil {
+					if kcal, _ := row.Per100g(food.Energy); kcal*10 >= bulkKcalPerKg {
+						dense = true
+					}
+				}
+			}
+			if !dense {
+				continue
+			}
+			keeps, _ := larder.KeepsDays(s, c)
+			slack := keeps - set.From.DaysTo(set.To)
+			if slack < 0 {
+				continue
+			}
+			latest := set.From.Plus(-c.DaysToFirstHarvest - safetyDays)
+			if latest.Before(today.Plus(c.NurseryDays).Time) {
+				continue
+			}
+			var room float64
+			for _, l := range s.Loops {
+				for _, b := range l.Beds {
+					if bedKind(b.Kind) == kind {
+						room += freeM2(s, b, latest, set.From)
+					}
+				}
+			}
+			if room < 0.1 {
+				continue
+			}
+			cand := candidate{
+				what:  fmt.Sprintf("1 m² of %s in a %s bed, planted by %s", lowerName(c.Name), kind, dayWords(latest, today)),
+				units: math.Floor(room*10) / 10,
+				whole: fmt.Sprintf("%s in the empty %s beds, planted by %s", lowerName(c.Name), kind, dayWords(latest, today)),
+				add: lot{
+					id: "help " + c.Key + kind, what: c.Name, from: kind, food: raw.Key, inside: true, perKg: 1e-3, cohort: -1,
+					ready: latest.Plus(c.DaysToFirstHarvest), until: set.To,
+					forms: forms(raw, c.EdibleShare, true, set.Cooking),
+				},
+			}
+			for _, p := range c.Pickings() {
+				if p.DayFromPlanting-c.DaysToFirstHarvest <= set.From.DaysTo(set.To)/2 {
+					cand.add.gramsG[low] += p.Kg.LowKgM2 * 1000
+				}
+			}
+			out = append(out, cand)
+		}
+	}
+	return out
+}
+
+// lowerName writes a crop's name inside a sentence.
+func lowerName(name string) string {
+	if name == "" {
+		return name
+	}
+	return string(name[0]|0x20) + name[1:]
+}
+
+// stores lists one unit more of what is on hand already: 10 kg of a thing put
+// by, ten fish of a cohort.
+func stores(t *table) []candidate {
+	var out []candidate
+	seen := map[string]bool{}
+	for _, l := range t.lots {
+		if !l.inside || seen[l.food] {
+			continue
+		}
+		switch {
+		case l.cohort >= 0:
+			seen[l.food] = true
+			add := l
+			add.gramsG[low] = 1 / l.perKg // one kilogram of live fish
+			out = append(out, candidate{what: fmt.Sprintf("1 kg more of live %s", lowerName(l.what)), add: add})
+		case len(l.id) > 6 && l.id[:6] == "put by":
+			seen[l.food] = true
+			add := l
+			add.gramsG[low] = 10 / l.perKg
+			out = append(out, candidate{what: fmt.Sprintf("10 kg more of %s put by", lowerName(l.what)), add: add})
+		}
+	}
+	return out
+}
+
+// most is how many helps are listed.
+const most = 8
+
+// help ranks the changes by solving again with one more unit of each, then
+// with the whole of the best.
+func (o *Occasion) help(ctx context.Context, pool *lp.Pool, s *site.Site, today site.Date, set site.HomeFedDays, t *table, used map[string]float64) error {
+	cands := append(plantings(s, today, set), stores(t)...)
+	base := o.Low.WorstShare
+	worth := func(solver *lp.Solver, c candidate, units float64) (float64, error) {
+		add := c.add
+		for k := range add.gramsG {
+			add.gramsG[k] = c.add.gramsG[low] * units
+		}
+		with := &table{eaters: t.eaters, days: t.days, lots: append(slices.Clone(t.lots), add)}
+		// An extra lot is not diminished by what was eaten of its like.
+		with.lots[len(with.lots)-1].id = "help"
+		q, _ := with.merged(low, used, true, false)
+		worst, _, err := menu.Energy(ctx, solver, q)
+		return worst, err
+	}
+	err := pool.Do(ctx, func(solver *lp.Solver) error {
+		for i := range cands {
+			share, err := worth(solver, cands[i], 1)
+			if err != nil {
+				return err
+			}
+			cands[i].gain, cands[i].share = share-base, share
+		}
+		sort.SliceStable(cands, func(i, j int) bool {
+			if d := cands[i].gain - cands[j].gain; math.Abs(d) > 1e-7 {
+				return d > 0
+			}
+			return cands[i].units > cands[j].units
+		})
+		offered := map[string]bool{} // each food once, where it helps most
+		for _, c := range cands {
+			if c.gain < 5e-4 || len(o.Helps) == most {
+				break
+			}
+			if offered[c.add.food+c.add.id[:4]] {
+				continue
+			}
+			offered[c.add.food+c.add.id[:4]] = true
+			h := Help{What: c.what, Gain: c.gain, Share: c.share}
+			if c.units > 1 {
+				share, err := worth(solver, c, c.units)
+				if err != nil {
+					return err
+				}
+				h.Whole = fmt.Sprintf("%.3g m² of %s, would make it %s", c.units, c.whole, percent(share))
+			}
+			o.Helps = append(o.Helps, h)
+		}
+		return nil
+	})
+	return err
+}

@@ -1,0 +1,271 @@
+package meals_test
+
+import (
+	"context"
+	"math"
+	"strings"
+	"testing"
+	"time"
+
+	"tidebed/meals"
+	"tidebed/numeric/lp"
+	"tidebed/science/fish"
+	"tidebed/science/food"
+	"tidebed/site"
+)
+
+var pool = lp.NewPool(2)
+
+// twoBeds is a building small enough to be worked by hand: a tub of potatoes,
+// a bed of kale, one cohort, two eaters, four days in October.
+func twoBeds() *site.Site {
+	return &site.Site{
+		Schema: 1, Name: "Two Beds",
+		Loops: []site.Loop{{
+			Name:  "loop",
+			Tanks: []site.Tank{{Name: "tank", VolumeM3: 1, WaterC: 27}},
+			Beds: []site.Bed{
+				{Name: "tub", Kind: "tub", AreaM2: 10},
+				{Name: "stones", Kind: "media", AreaM2: 3},
+			},
+		}},
+		Larder: []site.LarderPlace{{Name: "cool store", Kind: "cool-store", CapacityKg: 200, TempC: 4, LossWeek: 0.01}},
+		People: []site.Person{
+			{Name: "Ada", Sex: "female", AgeY: 42, WeightKg: 65, HeightM: 1.65},
+			{Name: "Bo", Sex: "male", AgeY: 45, WeightKg: 82, HeightM: 1.78},
+		},
+		HomeFed: []site.HomeFedDays{{
+			Name: "October", From: site.On(2027, time.October, 10), To: site.On(2027, time.October, 13),
+			Eaters: []string{"Ada", "Bo"},
+		}},
+		Opening: site.Opening{
+			Date:    site.On(2027, time.May, 1),
+			Cohorts: []site.Cohort{{Name: "tilapia", Species: "tilapia_nile", Tank: "tank", Count: 10, WeightKg: 0.1}},
+			Plantings: []site.Planting{
+				{Crop: "potato", Bed: "tub", AreaM2: 1, Planted: site.On(2027, time.June, 20)},
+			},
+		},
+	}
+}
+
+func forecast(t *testing.T, s *site.Site) *meals.Answer {
+	t.Helper()
+	a, err := meals.Forecast(context.Background(), pool, s, s.Opening.Date, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return a
+}
+
+// kcal per 100 g, from the composition table (USDA SR28).
+func kcal(t *testing.T, key string) float64 {
+	t.Helper()
+	f, err := food.Lookup(key)
+	if err != nil {
+		t.Fatal(err)
+	}
+	v, _ := f.Per100g(food.Energy)
+	return v
+}
+
+// fishKcal is the energy of the cohort's fillets, worked from the published
+// growth and dressing: survivors × weight × fillet × home × cooked × energy.
+func fishKcal(t *testing.T, s *site.Site, days float64) float64 {
+	t.Helper()
+	c := s.Opening.Cohorts[0]
+	sp, err := fish.Lookup(c.Species)
+	if err != nil {
+		t.Fatal(err)
+	}
+	w, err := fish.GrownWeightG(sp, c.WeightKg*1000, 27, days, sp.GrowthFactorLow)
+	if err != nil {
+		t.Fatal(err)
+	}
+	y, err := fish.Dressing(c.Species, w)
+	if err != nil {
+		t.Fatal(err)
+	}
+	alive := float64(c.Count) * math.Exp(-sp.MortalityPerDay*days)
+	return alive * w * y.FilletSkinless.Amount * fish.HomeFilletFactor * 0.77 * kcal(t, "tilapia_cooked") / 100
+}
+
+// By hand: 1 m² potatoes give 1.8 kg at low yield (crop table), ripe after 95
+// days, 9 % lost in the skin, cooked mass as raw; ten fish; nothing else. Both
+// are less than the portions of two people in four days, so all is eaten.
+func TestTwoBedsByHand(t *testing.T) {
+	s := twoBeds()
+	a := forecast(t, s)
+	o := a.Occasions[0]
+	need := 0.0
+	for _, e := range o.Eaters {
+		need += 4 * e.NeedKcal
+	}
+	days := float64(s.Opening.Date.DaysTo(s.HomeFed[0].From))
+	potato := 1800 * 0.91 * kcal(t, "potato_boiled") / 100
+	fishes := fishKcal(t, s, days)
+	// Fish are capped by the comfortable portion of 200 g for 2400 kcal.
+	fishes = math.Min(fishes, 200*need/2400*kcal(t, "tilapia_cooked")/100)
+	if want := (potato + fishes) / need; !(math.Abs(o.Low.MeanShare-want) < 2e-5) {
+		t.Errorf("share %.6f, want %.6f", o.Low.MeanShare, want)
+	}
+	if !(math.Abs(o.Low.WorstShare-o.Low.MeanShare) < 2e-5) {
+		t.Errorf("the worst-off eater has %.6f of %.6f: nothing keeps them from sharing alike", o.Low.WorstShare, o.Low.MeanShare)
+	}
+	if !strings.HasPrefix(a.Sentence, "From 10 to 13 October the building gives ") {
+		t.Errorf("sentence %q", a.Sentence)
+	}
+
+	// No fish: the energy falls by exactly theirs.
+	s = twoBeds()
+	s.Opening.Cohorts = nil
+	without := forecast(t, s).Occasions[0]
+	if got := o.Low.MeanShare - without.Low.MeanShare; !(math.Abs(got-fishes/need) < 2e-5) {
+		t.Errorf("without fish the share falls by %.6f, want %.6f", got, fishes/need)
+	}
+
+	// Empty beds: only the fish is left.
+	s = twoBeds()
+	s.Opening.Plantings = nil
+	empty := forecast(t, s).Occasions[0]
+	if !(math.Abs(empty.Low.MeanShare-fishes/need) < 2e-5) {
+		t.Errorf("with empty beds %.6f, want the fish alone, %.6f", empty.Low.MeanShare, fishes/need)
+	}
+	for _, p := range empty.Low.Alone.Portions {
+		if p.Food != "tilapia_cooked" {
+			t.Errorf("with empty beds %s is served", p.Food)
+		}
+	}
+}
+
+// One eater more: no share rises.
+func TestOneEaterMore(t *testing.T) {
+	s := twoBeds()
+	before := forecast(t, s).Occasions[0]
+	s.People = append(s.People, site.Person{Name: "Cy", Sex: "male", AgeY: 15, WeightKg: 60, HeightM: 1.7})
+	s.HomeFed[0].Eaters = append(s.HomeFed[0].Eaters, "Cy")
+	after := forecast(t, s).Occasions[0]
+	if after.Low.WorstShare > before.Low.WorstShare+1e-6 || after.Low.MeanShare > before.Low.MeanShare+1e-6 {
+		t.Errorf("with one eater more the shares rise: %.4f to %.4f", before.Low.WorstShare, after.Low.WorstShare)
+	}
+	// The teenager is protected: the rest of the need is asked from outside, first.
+	if len(after.Outside) == 0 || after.Outside[0].Eater != "Cy" {
+		t.Fatalf("outside %+v: the eater under 18 comes first", after.Outside)
+	}
+	for _, e := range after.Eaters {
+		if e.Name == "Cy" {
+			got := after.Outside[0].KcalDay + after.Low.Menu.Eaters[2].InsideKcal
+			if !(math.Abs(got-e.NeedKcal) < 0.5) {
+				t.Errorf("inside and outside give Cy %.1f kcal, want the full need %.1f", got, e.NeedKcal)
+			}
+		}
+	}
+}
+
+// A set of days outside harvest window plus storage: the crop is gone.
+func TestMovedPastStorage(t *testing.T) {
+	for _, row := range []struct {
+		from, to site.Date
+		there    bool
+	}{
+		{site.On(2027, time.October, 10), site.On(2027, time.October, 13), true},
+		{site.On(2027, time.August, 1), site.On(2027, time.August, 4), false},   // not ripe
+		{site.On(2029, time.January, 1), site.On(2029, time.January, 4), false}, // kept too long
+	} {
+		s := twoBeds()
+		s.HomeFed[0].From, s.HomeFed[0].To = row.from, row.to
+		o := forecast(t, s).Occasions[0]
+		there := false
+		for _, st := range o.Low.OnHand {
+			there = there || st.Food == "potato"
+		}
+		if there != row.there {
+			t.Errorf("from %s: potatoes on hand %v, want %v", row.from, there, row.there)
+		}
+		if !row.there && len(o.Missed) == 0 {
+			t.Errorf("from %s: nothing says why the potatoes are missed", row.from)
+		}
+	}
+}
+
+// 40 kg of potatoes put by raise a long set's energy by edible mass × energy
+// density less the losses of the store.
+func TestPotatoesPutBy(t *testing.T) {
+	s := twoBeds()
+	s.HomeFed[0].To = s.HomeFed[0].From.Plus(49) // long enough that no portion limit binds
+	s.Opening.Larder = []site.PutBy{{
+		Food: "potato", Place: "cool store", MassKg: 40, AsHarvested: true,
+		Since: s.HomeFed[0].From.Plus(-60), Until: s.HomeFed[0].To.Plus(10),
+	}}
+	s.Opening.Date = s.HomeFed[0].From.Plus(-60)
+	withPotatoes := forecast(t, s)
+	s.Opening.Larder = nil
+	without := forecast(t, s).Occasions[0]
+	after := withPotatoes.Occasions[0]
+	gain := 40000 * math.Pow(0.99, 60.0/7) * 0.91 * kcal(t, "potato_boiled") / 100
+	if got := (after.Low.MeanShare - without.Low.MeanShare) * after.NeedKcal; !(math.Abs(got-gain) < 2e-4*gain+5) {
+		t.Errorf("40 kg of potatoes give %.0f kcal, want %.0f", got, gain)
+	}
+}
+
+// What is eaten on one set of days is gone on the next.
+func TestEatenIsGone(t *testing.T) {
+	s := twoBeds()
+	second := s.HomeFed[0]
+	second.Name, second.From, second.To = "after", second.From.Plus(7), second.To.Plus(7)
+	s.HomeFed = append(s.HomeFed, second)
+	s.Opening.Cohorts = nil
+	a := forecast(t, s)
+	if first := a.Occasions[0].Low.MeanShare; !(first > 0.05) {
+		t.Fatalf("first set has %.4f", first)
+	}
+	if left := a.Occasions[1].Low.MeanShare; !(left < 1e-4) {
+		t.Errorf("the potatoes are eaten, yet the second set has %.4f", left)
+	}
+}
+
+// Days that are over are a record, days that end before they start an error.
+func TestPastAndReversed(t *testing.T) {
+	s := twoBeds()
+	a, err := meals.Forecast(context.Background(), pool, s, site.On(2028, time.January, 1), nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !a.Occasions[0].Past || !strings.Contains(a.Sentence, "over") {
+		t.Errorf("past %v, sentence %q", a.Occasions[0].Past, a.Sentence)
+	}
+	s.HomeFed[0].To = s.HomeFed[0].From.Plus(-1)
+	if _, err = meals.Forecast(context.Background(), pool, s, s.Opening.Date, nil); err == nil || !strings.Contains(err.Error(), "end on") {
+		t.Errorf("reversed days: %v", err)
+	}
+	s.HomeFed = nil
+	if a, err = meals.Forecast(context.Background(), pool, s, s.Opening.Date, nil); err != nil || !strings.Contains(a.Sentence, "No home-fed days") {
+		t.Errorf("no days: %v, %v", a, err)
+	}
+}
+
+// Empty beds are offered for what can still ripen in them, best first, and
+// each gain is what solving again gives.
+func TestHelpsAreRanked(t *testing.T) {
+	s := twoBeds()
+	o := forecast(t, s).Occasions[0]
+	if len(o.Helps) == 0 {
+		t.Fatal("nine free m² of tub and five months, and nothing helps")
+	}
+	for i, h := range o.Helps {
+		if h.Gain <= 0 || (i > 0 && h.Gain > o.Helps[i-1].Gain) {
+			t.Errorf("help %d %q gains %.4f", i, h.What, h.Gain)
+		}
+	}
+	// A second square metre of potatoes does what the first help promises for it.
+	for _, h := range o.Helps {
+		if strings.Contains(h.What, "1 m² of potato") {
+			s.Opening.Plantings[0].AreaM2 = 2
+			again := forecast(t, s).Occasions[0]
+			if !(math.Abs(again.Low.WorstShare-h.Share) < 1e-4) {
+				t.Errorf("promised %.5f, planted %.5f", h.Share, again.Low.WorstShare)
+			}
+			return
+		}
+	}
+	t.Error("potatoes in the tub are not among the helps")
+}

@@ -1,0 +1,384 @@
+package meals
+
+import (
+	"fmt"
+	"math"
+
+	"tidebed/larder"
+	"tidebed/menu"
+	"tidebed/science/crop"
+	"tidebed/science/fish"
+	"tidebed/science/food"
+	"tidebed/site"
+)
+
+// The three courses of yield and growth.
+const (
+	low = iota
+	typical
+	high
+	courses
+)
+
+// courseNames are the words for the courses.
+var courseNames = [courses]string{"low", "typical", "high"}
+
+// lot is one thing that can be eaten: a picking of a planting, a cohort, a
+// thing put by, a bought food.
+type lot struct {
+	id     string
+	what   string // for people: "potato in Tub row"
+	from   string // bed, cohort, place
+	food   string // raw key
+	inside bool
+	ready  site.Date // first day it can be eaten
+	until  site.Date // last day
+	gramsG [courses]float64
+	perKg  float64 // shown kilograms (live weight, as put by) per gram of gramsG
+	forms  []form
+	cohort int // index of the cohort, or -1
+}
+
+// form is a way to eat a lot: key as eaten, grams eaten per gram of the lot.
+type form struct {
+	key     string
+	perGram float64
+}
+
+// forms returns how a raw food is eaten in this house. edible is the share of
+// the lot's mass that is edible where the way of cooking does not say
+// otherwise.
+func forms(raw food.Food, edible float64, asHarvested bool, potatoes string) []form {
+	var out []form
+	cooked := food.CookedForms(raw.Key)
+	if !food.MustCook(raw.Key) || len(cooked) == 0 {
+		out = append(out, form{raw.Key, edible})
+	}
+	for _, c := range cooked {
+		share := edible
+		if asHarvested && c.RefuseShare != raw.RefuseShare {
+			share = 1 - c.RefuseShare
+		}
+		if raw.Key == "potato" {
+			baked := c.Cooked == "potato_baked"
+			if baked != (potatoes == "baked-whole") {
+				continue
+			}
+			if potatoes == "peeled-raw" && asHarvested {
+				share = 1 - raw.RefuseShare
+			}
+		}
+		out = append(out, form{c.Cooked, share * c.Yield})
+	}
+	return out
+}
+
+// supplier works out the lots of a site for one set of home-fed days.
+type supplier struct {
+	s     *site.Site
+	today site.Date
+	days  site.HomeFedDays
+	lots  []lot
+	miss  []Missed
+	warn  []string
+}
+
+// lotsFor returns every lot that can be eaten on the days, with what is
+// missed and why.
+func lotsFor(s *site.Site, today site.Date, days site.HomeFedDays) (*supplier, error) {
+	u := &supplier{s: s, today: today, days: days}
+	for i, p := range s.Opening.Plantings {
+		if err := u.planting(i, p); err != nil {
+			return nil, err
+		}
+	}
+	for i, c := range s.Opening.Cohorts {
+		if err := u.cohort(i, c); err != nil {
+			return nil, err
+		}
+	}
+	if err := u.larder(); err != nil {
+		return nil, err
+	}
+	if err := u.others(); err != nil {
+		return nil, err
+	}
+	return u, u.cupboard()
+}
+
+// short is a day for people: "3 June", with the year where it is not today's.
+func (u *supplier) short(d site.Date) string { return dayWords(d, u.today) }
+
+func (u *supplier) planting(i int, p site.Planting) error {
+	c, err := crop.Lookup(p.Crop)
+	if err != nil {
+		return fmt.Errorf("opening.plantings[%d]: %w", i, err)
+	}
+	what := fmt.Sprintf("%s, %s planted %s", c.Name, p.Bed, u.short(p.Planted))
+	raw, err := food.Lookup(c.FoodKey)
+	if err != nil {
+		u.miss = append(u.miss, Missed{what, "the food table has no row for it"})
+		return nil
+	}
+	keeps, place := larder.KeepsDays(u.s, c)
+	usable, late, gone := 0, site.Date{}, site.Date{}
+	for k, pick := range c.Pickings() {
+		day := p.Planted.Plus(pick.DayFromPlanting)
+		l := lot{
+			id: fmt.Sprintf("planting %d pick %d", i, k), what: c.Name, from: p.Bed, food: raw.Key, inside: true,
+			ready: day, until: day.Plus(keeps), perKg: 1e-3, cohort: -1,
+			gramsG: [courses]float64{
+				pick.Kg.LowKgM2 * p.AreaM2 * 1000, pick.Kg.TypicalKgM2 * p.AreaM2 * 1000, pick.Kg.HighKgM2 * p.AreaM2 * 1000,
+			},
+			forms: forms(raw, c.EdibleShare, true, u.days.Cooking),
+		}
+		if c.HarvestKind == crop.Once {
+			l.until = l.until.Plus(c.HarvestWindowDays) // a ripe crop waits in the bed
+		}
+		switch {
+		case l.ready.After(u.days.From.Time) && !u.servesLate(l):
+			if late.IsZero() {
+				late = l.ready
+			}
+		case l.until.Before(u.days.To.Time):
+			gone = l.until
+		case l.ready.Before(u.today.Time) && c.HarvestKind != crop.Once:
+			gone = l.ready // picked before today: eaten or sold
+		default:
+			u.lots = append(u.lots, l)
+			usable++
+		}
+	}
+	if usable > 0 {
+		return nil
+	}
+	switch {
+	case !gone.IsZero() && late.IsZero():
+		u.miss = append(u.miss, Missed{what, fmt.Sprintf("keeps until %s in %s, before the days end", u.short(gone), place)})
+	case !late.IsZero():
+		u.miss = append(u.miss, Missed{what, fmt.Sprintf("first ready on %s, after the days begin", u.short(late))})
+	}
+	return nil
+}
+
+// servesLate lets a picking inside the days count when it falls in their first
+// half: it then feeds at least the second half.
+func (u *supplier) servesLate(l lot) bool {
+	half := u.days.From.DaysTo(u.days.To) / 2
+	return !l.ready.After(u.days.From.Plus(half).Time)
+}
+
+// waterC is the temperature the cohort's tank is held at.
+func (u *supplier) waterC(tank string) (tempC float64, ok bool) {
+	for _, l := range u.s.Loops {
+		for _, t := range l.Tanks {
+			if t.Name == tank {
+				return t.WaterC, t.WaterC != 0
+			}
+		}
+	}
+	return 0, false
+}
+
+func (u *supplier) cohort(i int, c site.Cohort) error {
+	sp, err := fish.Lookup(c.Species)
+	if err != nil {
+		return fmt.Errorf("opening.fish[%d]: %w", i, err)
+	}
+	days := float64(max(0, u.s.Opening.Date.DaysTo(u.days.From)))
+	tempC, known := u.waterC(c.Tank)
+	var weightG [courses]float64
+	performance := [courses]float64{sp.GrowthFactorLow, 1, sp.GrowthFactorHigh}
+	for k := range weightG {
+		weightG[k] = c.WeightKg * 1000
+		if known {
+			grown, err := fish.GrownWeightG(sp, weightG[k], tempC, math.Min(days, 3650), performance[k])
+			if err != nil {
+				return fmt.Errorf("opening.fish[%d] %s: %w", i, c.Name, err)
+			}
+			weightG[k] = grown
+		}
+	}
+	if !known {
+		u.warn = append(u.warn, fmt.Sprintf("%s: tank %s has no water temperature, so no growth is counted; give one", c.Name, c.Tank))
+	}
+	if known && weightG[low] >= sp.CeilingG() {
+		u.warn = append(u.warn, fmt.Sprintf("%s: past %.0f g growth is not foretold; the weight is held there", c.Name, sp.CeilingG()))
+	}
+	y, err := fish.Dressing(c.Species, weightG[low])
+	if err != nil {
+		return fmt.Errorf("opening.fish[%d] %s: %w", i, c.Name, err)
+	}
+	fillet := y.FilletSkinless
+	if !fillet.Known {
+		fillet = y.EdibleHome
+	}
+	raw, err := food.Lookup(y.FoodKey)
+	if y.FoodKey == "" || err != nil || !fillet.Known || fillet.Amount <= 0 {
+		u.miss = append(u.miss, Missed{fmt.Sprintf("%s (%s)", c.Name, sp.Name), "the tables have no food row or dressing share for it"})
+		return nil
+	}
+	alive := float64(c.Count)*math.Exp(-sp.MortalityPerDay*days) - float64(c.Keep)
+	if alive < 1 {
+		u.miss = append(u.miss, Missed{fmt.Sprintf("%s (%s)", c.Name, sp.Name), "all are kept as stock"})
+		return nil
+	}
+	share := fillet.Amount * fish.HomeFilletFactor
+	l := lot{
+		id: fmt.Sprintf("cohort %d", i), what: sp.Name, from: c.Name, food: raw.Key, inside: true,
+		ready: u.days.From, until: u.days.To, perKg: 1e-3 / share, cohort: i,
+		forms: forms(raw, 1, false, ""),
+	}
+	for k := range l.gramsG {
+		l.gramsG[k] = alive * weightG[k] * share
+	}
+	if sp.MarketWeightLowG.Known && weightG[low] < 0.6*sp.MarketWeightLowG.Amount {
+		u.warn = append(u.warn, fmt.Sprintf("%s weigh about %.0f g by %s, small for the table (usual from %.0f g)", c.Name, weightG[low], u.short(u.days.From), sp.MarketWeightLowG.Amount))
+	}
+	u.lots = append(u.lots, l)
+	return nil
+}
+
+func (u *supplier) larder() error {
+	puts, err := larder.On(u.s, u.days.From)
+	if err != nil {
+		return err
+	}
+	for i, p := range puts {
+		raw, err := food.Lookup(p.Food)
+		if err != nil {
+			return fmt.Errorf("opening.larder[%d]: %w", i, err)
+		}
+		if p.KeepsTo.Before(u.days.To.Time) {
+			u.miss = append(u.miss, Missed{
+				fmt.Sprintf("%.3g kg %s in %s", p.MassKg, raw.Name, p.Place),
+				fmt.Sprintf("keeps until %s (%s), before the days end", u.short(p.KeepsTo), p.Why),
+			})
+			continue
+		}
+		edible := 1.0
+		if p.AsHarvested {
+			edible = 1 - raw.RefuseShare
+		}
+		g := p.LeftKg * 1000
+		u.lots = append(u.lots, lot{
+			id: fmt.Sprintf("put by %d", i), what: raw.Name, from: p.Place, food: raw.Key, inside: true,
+			ready: u.s.Opening.Date, until: p.KeepsTo, perKg: 1e-3, cohort: -1,
+			gramsG: [courses]float64{g, g, g}, forms: forms(raw, edible, p.AsHarvested, u.days.Cooking),
+		})
+	}
+	return nil
+}
+
+func (u *supplier) others() error {
+	for i, o := range u.s.Others {
+		raw, err := food.Lookup(o.Food)
+		if err != nil {
+			return fmt.Errorf("other-sources[%d]: %w", i, err)
+		}
+		if !u.days.Others {
+			u.miss = append(u.miss, Missed{raw.Name, "the house's rules for these days do not count other sources"})
+			continue
+		}
+		first, last := u.days.From.Plus(-int(o.KeepsDays/86400)), u.days.To
+		if !o.From.IsZero() && o.From.After(first.Time) {
+			first = o.From
+		}
+		if !o.To.IsZero() && o.To.Before(last.Time) {
+			last = o.To
+		}
+		if first.Before(u.today.Time) {
+			first = u.today
+		}
+		made := first.DaysTo(last) + 1
+		if made <= 0 {
+			u.miss = append(u.miss, Missed{raw.Name, "nothing is made or kept in reach of these days"})
+			continue
+		}
+		g := o.KgWeek / 7 * float64(made) * 1000
+		u.lots = append(u.lots, lot{
+			id: fmt.Sprintf("other %d on %s", i, u.days.From), what: raw.Name, from: "other sources", food: raw.Key, inside: true,
+			ready: first, until: u.days.To, perKg: 1e-3, cohort: -1,
+			gramsG: [courses]float64{g, g, g}, forms: forms(raw, 1-raw.RefuseShare, true, u.days.Cooking),
+		})
+	}
+	return nil
+}
+
+func (u *supplier) cupboard() error {
+	for i, c := range u.s.Cupboard {
+		raw, err := food.Lookup(c.Food)
+		if err != nil {
+			return fmt.Errorf("cupboard[%d]: %w", i, err)
+		}
+		if !u.days.Cupboard {
+			continue
+		}
+		until := c.Until
+		if until.IsZero() {
+			until = u.days.To
+		}
+		if until.Before(u.days.To.Time) {
+			u.miss = append(u.miss, Missed{raw.Name + ", store cupboard", fmt.Sprintf("best before %s", u.short(until))})
+			continue
+		}
+		g := c.StockKg * 1000
+		u.lots = append(u.lots, lot{
+			id: fmt.Sprintf("cupboard %d", i), what: raw.Name, from: "store cupboard", food: raw.Key,
+			ready: u.today, until: until, perKg: 1e-3, cohort: -1,
+			gramsG: [courses]float64{g, g, g}, forms: forms(raw, 1, false, ""),
+		})
+	}
+	return nil
+}
+
+// eaters returns the people at the table with their needs.
+func eaters(s *site.Site, days site.HomeFedDays) ([]menu.Eater, []food.Caution, error) {
+	floor := days.AdultFloor
+	if floor == 0 {
+		floor = 0.8
+	}
+	var out []menu.Eater
+	var cautions []food.Caution
+	for _, name := range days.Eaters {
+		var who *site.Person
+		for i := range s.People {
+			if s.People[i].Name == name {
+				who = &s.People[i]
+			}
+		}
+		if who == nil {
+			return nil, nil, fmt.Errorf("home-fed days %q: eater %q is not among the people", days.Name, name)
+		}
+		activity := food.Activity(who.Activity)
+		if activity == "" {
+			activity = food.LowActive
+		}
+		p := food.Person{
+			Sex: food.Sex(who.Sex), AgeY: who.AgeY, WeightKg: who.WeightKg, HeightM: who.HeightM,
+			Activity: activity, State: food.State(who.State),
+		}
+		if s.Opening.Date.DaysTo(days.From) > 0 {
+			p.AgeY += math.Floor(float64(s.Opening.Date.DaysTo(days.From)) / 365.25)
+		}
+		e, err := menu.NewEater(name, p, who.Flags, who.Allergies, floor)
+		if err != nil {
+			return nil, nil, fmt.Errorf("home-fed days %q: %w", days.Name, err)
+		}
+		said, err := food.PeopleCautions(p, who.Flags)
+		if err != nil {
+			return nil, nil, fmt.Errorf("eater %s: %w", name, err)
+		}
+		for _, c := range said {
+			if c.About != "every plan" {
+				c.About = name + ": " + c.About
+			}
+			cautions = append(cautions, c)
+		}
+		out = append(out, e)
+	}
+	if len(out) == 0 {
+		return nil, nil, fmt.Errorf("home-fed days %q: no eaters: name at least one", days.Name)
+	}
+	return out, cautions, nil
+}

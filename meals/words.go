@@ -1,0 +1,63 @@
+package meals
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"tidebed/site"
+)
+
+// dayWords writes a day for people: "3 June", with the year where it is not
+// that of today.
+func dayWords(d, today site.Date) string {
+	if d.Year() == today.Year() {
+		return d.Format("2 January")
+	}
+	return d.Format("2 January 2006")
+}
+
+// span writes a run of days: "10 to 16 October", "30 May to 2 June".
+func span(from, to, today site.Date) string {
+	switch {
+	case from.Time.Equal(to.Time):
+		return "On " + dayWords(from, today)
+	case from.Month() == to.Month() && from.Year() == to.Year():
+		return fmt.Sprintf("From %d to %s", from.Day(), dayWords(to, today))
+	}
+	return fmt.Sprintf("From %s to %s", dayWords(from, today), dayWords(to, today))
+}
+
+var numberWords = []string{"no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"}
+
+// count writes a number of things: "six people", "1 person".
+func count(n int, one, many string) string {
+	if n == 1 {
+		return "one " + one
+	}
+	if n >= 0 && n < len(numberWords) {
+		return numberWords[n] + " " + many
+	}
+	return fmt.Sprintf("%d %s", n, many)
+}
+
+// percent writes a share with the digits it deserves: whole percents, one
+// decimal below one percent.
+func percent(share float64) string {
+	p := share * 100
+	switch {
+	case p > 0 && p < 0.05:
+		return "less than 0.1 %"
+	case p > 0 && p < 1:
+		return fmt.Sprintf("%.1f %%", p)
+	}
+	return fmt.Sprintf("%.0f %%", math.Floor(p+1e-9)) // never rounded up to a promise
+}
+
+// listWords joins words: "a, b and c".
+func listWords(words []string) string {
+	if len(words) < 2 {
+		return strings.Join(words, "")
+	}
+	return strings.Join(words[:len(words)-1], ", ") + " and " + words[len(words)-1]
+}

@@ -1,0 +1,29 @@
+// Package site is the description of one building: what is bolted down, the
+// people, prices and wishes, and in the dated block `opening` what stands in it
+// on the first day.
+//
+// In it: the types, split by subject; reading and writing them as YAML; the
+// checks that need nothing but the description. Not here: what happens over
+// time (package season and those beside it), what is on the table on the day
+// (package meals), and the store (package book).
+//
+// Units: SI inside, the unit in the name of the field; in the file every
+// quantity is written with the unit its writer likes ("8 ft", "2.4 m"). Money
+// is in the site's own currency.
+//
+// Valid: schema 1. Limits stand in the `range` tag of each field (outside it
+// the file is refused) and in its `usual` tag (outside it the file is warned
+// about). Sources of the limits: common practice, no source, unless a field's
+// comment says otherwise.
+//
+// Field tags:
+//
+//	yaml:"name"           the key in the file
+//	q:"length"            the field is a quantity of that kind (package quantity)
+//	range:"0.1..20"       allowed values, in the field's SI unit, ends included;
+//	                      "0<..20" excludes the lower end; one end may be empty
+//	usual:"0.2..0.6"      outside it: a warning
+//	need:"yes"            must be given
+//	oneof:"a,b"           allowed words
+//	ref:"loop"            must be the name of a loop (tank, bed, zone, feed, …)
+package site

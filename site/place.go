@@ -1,0 +1,63 @@
+package site
+
+// Place is where the building stands and what weather it has.
+type Place struct {
+	LatitudeDeg  float64 `yaml:"latitude" q:"angle" range:"-90..90" need:"yes"`
+	LongitudeDeg float64 `yaml:"longitude" q:"angle" range:"-180..180" need:"yes"`
+	ElevationM   float64 `yaml:"elevation" q:"length" range:"-430..6000" usual:"-10..3000"`
+	TimeZone     string  `yaml:"time-zone"` // IANA name
+	Climate      string  `yaml:"climate"`   // a place of the library whose normals serve here
+}
+
+// Zone is a part of the building with one air.
+type Zone struct {
+	Name        string  `yaml:"name" need:"yes"`
+	FloorM2     float64 `yaml:"floor" q:"area" range:"0<..100000" usual:"2..2000" need:"yes"`
+	HeightM     float64 `yaml:"height" q:"length" range:"0<..30" usual:"1.8..8"`
+	DayC        float64 `yaml:"day" q:"temperature" range:"-5..45" usual:"5..32"`   // set point by day
+	NightC      float64 `yaml:"night" q:"temperature" range:"-5..45" usual:"3..28"` // set point by night
+	Light       float64 `yaml:"light" q:"share" range:"0..1" usual:"0.3..0.9"`      // share of the light outside that reaches the leaves
+	AirChangesH float64 `yaml:"air-changes" q:"plain" range:"0..60" usual:"0.1..3"` // per hour, by wind through gaps
+}
+
+// Surface is one part of a zone's skin.
+type Surface struct {
+	Zone       string  `yaml:"zone" need:"yes" ref:"zone"`
+	Kind       string  `yaml:"kind" need:"yes" oneof:"wall,roof,floor,door,window"`
+	Cover      string  `yaml:"cover"` // its material, as the table of covers names it
+	AreaM2     float64 `yaml:"area" q:"area" range:"0<..100000" need:"yes"`
+	UWm2K      float64 `yaml:"u" q:"u-value" range:"0<..12" usual:"0.1..7" need:"yes"`
+	TiltDeg    float64 `yaml:"tilt" q:"angle" range:"0..180"`    // 0 flat, 90 upright
+	AzimuthDeg float64 `yaml:"azimuth" q:"angle" range:"0..360"` // clockwise from north
+}
+
+// Heater warms the air of a zone or the water of a tank.
+type Heater struct {
+	Name       string  `yaml:"name" need:"yes"`
+	Zone       string  `yaml:"zone" ref:"zone"`
+	Tank       string  `yaml:"tank" ref:"tank"`
+	PowerW     float64 `yaml:"power" q:"power" range:"0<..5000000" usual:"50..100000" need:"yes"`
+	Fuel       string  `yaml:"fuel" oneof:"propane,natural-gas,heating-oil,wood-pellets,kerosene,firewood,electricity"`
+	Efficiency float64 `yaml:"efficiency" q:"share" range:"0.1..6" usual:"0.5..4"` // above 1: heat pump
+}
+
+// Power is the building's own electricity.
+type Power struct {
+	PanelPeakW float64 `yaml:"panel-peak" q:"power" range:"0..1000000"`
+	TiltDeg    float64 `yaml:"panel-tilt" q:"angle" range:"0..90"`
+	AzimuthDeg float64 `yaml:"panel-azimuth" q:"angle" range:"0..360"`
+	BatteryJ   float64 `yaml:"battery" q:"energy" range:"0..1e12"`
+	GeneratorW float64 `yaml:"generator" q:"power" range:"0..1000000"`
+	DigesterM3 float64 `yaml:"digester" q:"volume" range:"0..1000"`
+}
+
+// Lamp is a group of like lamps over beds, a nursery or racks.
+type Lamp struct {
+	Name          string  `yaml:"name" need:"yes"`
+	Over          string  `yaml:"over" need:"yes"` // bed, rack or "nursery"
+	AreaM2        float64 `yaml:"area" q:"area" range:"0<..10000" need:"yes"`
+	PhotonUmolM2s float64 `yaml:"photons" q:"photon-flux" range:"0<..2500" usual:"50..800" need:"yes"`
+	HoursDay      float64 `yaml:"hours" q:"plain" range:"0..24" usual:"8..18"`
+	EfficacyUmolJ float64 `yaml:"efficacy" q:"efficacy" range:"0<..4.6" usual:"1..3.8"`
+	PowerW        float64 `yaml:"power" q:"power" range:"0..1000000"`
+}
