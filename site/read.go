@@ -107,7 +107,7 @@ func (d *decoder) site(text []byte, schema int, steps []migration) *Site {
 	if n := root.get("units"); n != nil && n.text == "us-customary" {
 		d.system = quantity.USCustomary
 	}
-	if n := root.get("currency"); n != nil && n.text != "" {
+	if n := root.get("currency"); n != nil && n.text != "" && currencyWhole(n.text) {
 		d.currency = n.text
 	}
 	s := new(Site)
@@ -318,16 +318,26 @@ func (d *decoder) integer(n *node, v reflect.Value, r rule, path string) {
 
 var currencyCode = regexp.MustCompile(`[A-Z]{3}`)
 
+// currencySigns gives the codes that a sign may stand for.
+var currencySigns = []struct {
+	sign  string
+	codes []string
+}{
+	{"€", []string{"EUR"}},
+	{"£", []string{"GBP"}},
+	{"$", []string{"USD", "CAD", "AUD", "NZD", "SGD", "HKD"}},
+}
+
 // otherCurrency returns the currency a price is written in when it is not the
 // site's own.
 func otherCurrency(text, own string) string {
-	for sign, codes := range map[string][]string{"€": {"EUR"}, "£": {"GBP"}, "$": {"USD", "CAD", "AUD", "NZD", "SGD", "HKD"}} {
-		if strings.Contains(text, sign) && !slices.Contains(codes, own) {
-			return sign
+	for _, s := range currencySigns {
+		if strings.Contains(text, s.sign) && !slices.Contains(s.codes, own) {
+			return s.sign
 		}
 	}
 	for _, code := range currencyCode.FindAllString(text, -1) {
-		if code != own && code != "MWH" && code != "BTU" {
+		if code != own && code != "BTU" {
 			return code
 		}
 	}

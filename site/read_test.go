@@ -2,6 +2,7 @@ package site
 
 import (
 	"errors"
+	"math"
 	"reflect"
 	"slices"
 	"strings"
@@ -398,6 +399,62 @@ func TestTags(t *testing.T) {
 	for key := range defaults {
 		if !used[key] {
 			t.Errorf("default for %s, which is no field", key)
+		}
+	}
+}
+
+func TestCurrencies(t *testing.T) {
+	for _, row := range []struct{ currency, price, want string }{
+		{"EUR", "0.36 EUR/kWh", ""}, {"EUR", "0.36 ¤/kWh", ""}, {"EUR", "0.36 €/kWh", ""}, {"USD", "0.36 $/kWh", ""},
+		{"USD", "0.36 €/kWh", "€"}, {"GBP", "0.36 $/kWh", "$"}, {"EUR", "0.36 USD/kWh", "USD"},
+	} {
+		if got := otherCurrency(row.price, row.currency); got != row.want {
+			t.Errorf("%s in a site of %s: %q, want %q", row.price, row.currency, got, row.want)
+		}
+		text := strings.Replace(small, "home-fed:\n", "currency: "+row.currency+"\nprices: {electricity: \""+row.price+"\"}\nhome-fed:\n", 1)
+		s, _, err := Read("site.yaml", []byte(text))
+		switch {
+		case (err == nil) != (row.want == ""):
+			t.Errorf("%s in a site of %s: %v", row.price, row.currency, err)
+		case err == nil && math.Abs(s.Prices.ElectricityPerJ-1e-7) > 1e-20:
+			t.Errorf("%s is read as %g a J", row.price, s.Prices.ElectricityPerJ)
+		}
+	}
+}
+
+// A text may run over lines; a key without a value is a key not given.
+func TestYAMLForms(t *testing.T) {
+	text := strings.Replace(small, "name: Gull Cottage\n", "name: 'Gull ''Cottage'''\nnote: |\n  two\n  lines\nunits: ~\ncurrency:\n", 1)
+	s, _, err := Read("site.yaml", []byte(text))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if s.Name != "Gull 'Cottage'" || s.Note != "two\nlines\n" || s.Units != "metric" || s.Currency != "EUR" {
+		t.Errorf("%q, %q, %q, %q", s.Name, s.Note, s.Units, s.Currency)
+	}
+	roundTrip(t, s)
+	again, _, err := Read("site.yaml", []byte(strings.ReplaceAll(text, "\n", "\r\n")))
+	if err != nil || again.Loops[0].Name != "north" || again.Opening.Date != s.Opening.Date {
+		t.Errorf("lines that end in CR LF: %v", err)
+	}
+	_, _, err = Read("site.yaml", []byte(strings.Replace(small, "name: hall", "name: !!str hall", 1)))
+	if err == nil || !strings.HasPrefix(err.Error(), "site.yaml:5: \"!!str\": anchors, aliases and type tags") {
+		t.Errorf("type tag: %v", err)
+	}
+}
+
+func TestProblemText(t *testing.T) {
+	for _, row := range []struct {
+		p    Problem
+		want string
+	}{
+		{Problem{File: "a.yaml", Line: 3, Field: "name", Message: "m"}, "a.yaml:3: name: m"},
+		{Problem{File: "a.yaml", Message: "m"}, "a.yaml: m"},
+		{Problem{Line: 3, Message: "m"}, "line 3: m"},
+		{Problem{Field: "name", Message: "m"}, "name: m"},
+	} {
+		if got := row.p.Error(); got != row.want {
+			t.Errorf("%+v: %q, want %q", row.p, got, row.want)
 		}
 	}
 }
