@@ -215,7 +215,7 @@ func (o *Occasion) help(ctx context.Context, pool *lp.Pool, s *site.Site, today 
 				if err != nil {
 					return err
 				}
-				h.Whole = fmt.Sprintf("%.3g m² of %s, would make it %s", c.units, c.whole, percent(share))
+				h.Whole = fmt.Sprintf("%.3g m² of %s, would make it %s", c.units, c.whole, Percent(share))
 			}
 			o.Helps = append(o.Helps, h)
 		}

@@ -332,13 +332,13 @@ func (o *Occasion) words(today site.Date, t *table) {
 	if len(o.Eaters) == 1 {
 		need = "the energy one person needs"
 	}
-	o.Sentence = fmt.Sprintf("%s the building gives %s of %s", span(o.From, o.To, today), percent(o.Low.WorstShare), need)
+	o.Sentence = fmt.Sprintf("%s the building gives %s of %s", span(o.From, o.To, today), Percent(o.Low.WorstShare), need)
 	if len(o.Helps) > 0 {
 		h := o.Helps[0]
 		if h.Whole != "" {
 			o.Sentence += "; " + h.Whole
 		} else {
-			o.Sentence += fmt.Sprintf("; %s would make it %s", h.What, percent(h.Share))
+			o.Sentence += fmt.Sprintf("; %s would make it %s", h.What, Percent(h.Share))
 		}
 	}
 	o.Sentence += "."
@@ -356,13 +356,13 @@ func (o *Occasion) words(today site.Date, t *table) {
 	sort.SliceStable(names, func(i, j int) bool { return byEnergy[names[i]] > byEnergy[names[j]] })
 	var top []string
 	for _, n := range names[:min(3, len(names))] {
-		top = append(top, fmt.Sprintf("%s %s", strings.ToLower(n), percent(byEnergy[n]/inside)))
+		top = append(top, fmt.Sprintf("%s %s", strings.ToLower(n), Percent(byEnergy[n]/inside)))
 	}
 	if len(top) == 0 {
 		o.Reasons = append(o.Reasons, "Nothing that people can eat stands ready or lies in the larder for these days.")
 	} else {
 		o.Reasons = append(o.Reasons, fmt.Sprintf("Of that energy comes from %s. Low yields and portions people eat with comfort; typical yields %s, high %s; the largest portions at low yields %s.",
-			listWords(top), percent(o.Typical.WorstShare), percent(o.High.WorstShare), percent(o.CeilingShare)))
+			listWords(top), Percent(o.Typical.WorstShare), Percent(o.High.WorstShare), Percent(o.CeilingShare)))
 	}
 	var children []string
 	var kcal float64
@@ -376,7 +376,7 @@ func (o *Occasion) words(today site.Date, t *table) {
 		o.Reasons = append(o.Reasons, fmt.Sprintf("First bring in %.0f kcal a day for %s, who must not eat less than they need.", math.Ceil(kcal/10)*10, listWords(children)))
 	}
 	if o.Low.WithCupboardShare > o.Low.MeanShare+0.005 {
-		o.Reasons = append(o.Reasons, fmt.Sprintf("With the store cupboard the table holds %s of the energy of all.", percent(o.Low.WithCupboardShare)))
+		o.Reasons = append(o.Reasons, fmt.Sprintf("With the store cupboard the table holds %s of the energy of all.", Percent(o.Low.WithCupboardShare)))
 	}
 	if len(o.Helps) == 0 && o.Low.WorstShare < 1 && len(top) > 0 && len(o.Reasons) < 3 {
 		o.Reasons = append(o.Reasons, "More of any one thing on hand would not help, and no empty bed can be ripe in time: what people will eat of each food is the limit.")

@@ -41,9 +41,9 @@ func count(n int, one, many string) string {
 	return fmt.Sprintf("%d %s", n, many)
 }
 
-// percent writes a share with the digits it deserves: whole percents, one
+// Percent writes a share with the digits it deserves: whole percents, one
 // decimal below one percent.
-func percent(share float64) string {
+func Percent(share float64) string {
 	p := share * 100
 	switch {
 	case p > 0 && p < 0.05:
@@ -51,7 +51,10 @@ func percent(share float64) string {
 	case p > 0 && p < 1:
 		return fmt.Sprintf("%.1f %%", p)
 	}
-	return fmt.Sprintf("%.0f %%", math.Floor(p+1e-9)) // never rounded up to a promise
+	if p < 100 && p >= 99.5 {
+		return "99 %" // what is less than all never reads as all
+	}
+	return fmt.Sprintf("%.0f %%", p)
 }
 
 // listWords joins words: "a, b and c".

@@ -1,0 +1,142 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"strings"
+	"text/tabwriter"
+
+	"tidebed/meals"
+	"tidebed/numeric/lp"
+)
+
+type mealsCmd struct {
+	common
+	File string `arg:"" help:"A site file, or demo."`
+}
+
+// Help adds what the exit status says.
+func (c *mealsCmd) Help() string {
+	return "Exit status 3: on the next home-fed days someone still needs food from elsewhere, beyond the building and its store cupboard."
+}
+
+// Run answers whether the building feeds its people.
+func (c *mealsCmd) Run(ctx context.Context, s streams) error {
+	b, warnings, err := open(c.File)
+	if err != nil {
+		return err
+	}
+	today, err := c.day(b)
+	if err != nil {
+		return err
+	}
+	pool := lp.NewPool(2)
+	defer pool.Close()
+	var progress meals.Progress
+	if s.terminal && !c.JSON {
+		progress = func(done, of int, what string) {
+			fmt.Fprintf(s.err, "menus of %d of %d sets of days: %s\n", done, of, what)
+		}
+	}
+	a, err := meals.Forecast(ctx, pool, b, today, progress)
+	if err != nil {
+		return err
+	}
+	for _, w := range warnings {
+		a.Warnings = append(a.Warnings, w.Message)
+	}
+	if c.JSON {
+		err = s.json(a)
+	} else {
+		err = printMeals(s, a)
+	}
+	if err != nil {
+		return err
+	}
+	for _, o := range a.Occasions {
+		if o.Past {
+			continue
+		}
+		for _, x := range o.Outside {
+			if x.KcalDay > 0 {
+				return errNo
+			}
+		}
+		break
+	}
+	return nil
+}
+
+func printMeals(s streams, a *meals.Answer) error {
+	fmt.Fprintf(s.out, "%s\n", a.Sentence)
+	for _, w := range a.Warnings {
+		fmt.Fprintf(s.out, "! %s\n", w)
+	}
+	for _, o := range a.Occasions {
+		fmt.Fprintf(s.out, "\n%s, %s to %s\n", strings.ToUpper(o.Name), o.From, o.To)
+		if o.Past {
+			fmt.Fprintln(s.out, "  over; a record")
+			continue
+		}
+		fmt.Fprintf(s.out, "  %s\n", o.Sentence)
+		for _, r := range o.Reasons {
+			fmt.Fprintf(s.out, "  %s\n", r)
+		}
+		w := tabwriter.NewWriter(s.out, 0, 0, 2, ' ', 0)
+		fmt.Fprintln(w, "\n  yields\tworst-off eater\tall\twith the cupboard")
+		for _, r := range []meals.Run{o.Low, o.Typical, o.High} {
+			fmt.Fprintf(w, "  %s\t%s\t%s\t%s\n", r.Yield, meals.Percent(r.WorstShare), meals.Percent(r.MeanShare), meals.Percent(r.WithCupboardShare))
+		}
+		if len(o.Outside) > 0 {
+			fmt.Fprintln(w, "\n  must come from outside\tkcal a day still to find\tfrom the cupboard")
+			for _, x := range o.Outside {
+				fmt.Fprintf(w, "  %s\t%.0f\t%.0f\n", x.Eater, x.KcalDay, x.BoughtDay)
+			}
+		}
+		if len(o.Helps) > 0 {
+			fmt.Fprintln(w, "\n  would help most\tpoints\t")
+			for _, h := range o.Helps {
+				fmt.Fprintf(w, "  %s\t+%.1f\t%s\n", h.What, h.Gain*100, h.Whole)
+			}
+		}
+		if len(o.Lacks) > 0 {
+			fmt.Fprintln(w, "\n  short of\tof the target\tworst for\t")
+			for _, l := range o.Lacks {
+				state := "the body's stores bridge these days"
+				switch {
+				case l.Sourceless:
+					state = "no food on hand contains it"
+				case l.Matters:
+					state = "matters within these days"
+				}
+				fmt.Fprintf(w, "  %s\t%s\t%s\t%s\n", l.Nutrient, meals.Percent(l.Share), l.Eater, state)
+			}
+		}
+		if m := o.Low.Menu; m != nil && len(m.Portions) > 0 {
+			fmt.Fprintln(w, "\n  menu\tg per person and day\tfrom")
+			for _, p := range m.Portions {
+				from := "cupboard"
+				if p.Inside {
+					from = "inside"
+				}
+				fmt.Fprintf(w, "  %s\t%.0f\t%s\n", p.Name, p.Grams/float64(len(o.Eaters)*o.Days), from)
+			}
+		}
+		if len(o.Missed) > 0 {
+			fmt.Fprintln(w, "\n  not on this table\twhy")
+			for _, m := range o.Missed {
+				fmt.Fprintf(w, "  %s\t%s\n", m.What, m.Why)
+			}
+		}
+		if err := w.Flush(); err != nil {
+			return err
+		}
+		for _, line := range o.Warnings {
+			fmt.Fprintf(s.out, "  ! %s\n", line)
+		}
+		for _, x := range o.Cautions {
+			fmt.Fprintf(s.out, "  caution, %s: %s\n", x.About, x.Text)
+		}
+	}
+	return nil
+}
