@@ -6,6 +6,9 @@ import (
 	"tidebed/site"
 )
 
+// Caution is what must be said about a food or to a person.
+type Caution = food.Caution
+
 // Answer is the answer for one building as seen from one day.
 type Answer struct {
 	Site      string     `json:"site"`
@@ -40,7 +43,7 @@ type Occasion struct {
 	Helps   []Help    `json:"helps"`   // what would help most, best first
 	Missed  []Missed  `json:"missed"`  // what stands or lies there but is not on this table, and why
 
-	Cautions []food.Caution `json:"cautions"`
+	Cautions []Caution `json:"cautions"`
 	Warnings []string       `json:"warnings"`
 }
 

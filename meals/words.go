@@ -2,7 +2,6 @@ package meals
 
 import (
 	"fmt"
-	"math"
 	"strings"
 
 	"tidebed/site"

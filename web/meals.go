@@ -8,7 +8,6 @@ import (
 
 	"tidebed/meals"
 	"tidebed/menu"
-	"tidebed/science/food"
 )
 
 type mealsPage struct {
@@ -39,7 +38,7 @@ type setView struct {
 	AllOutside          string // the whole need, when there is no menu at all
 	Now, Bridged, None  []lackRow
 	Menu                menuTable
-	Cautions            []food.Caution
+	Cautions            []meals.Caution
 	Eaters              []eaterRow
 	Ranges              []shareRow
 	Ceiling             string
