@@ -44,7 +44,7 @@ type Occasion struct {
 	Missed  []Missed  `json:"missed"`  // what stands or lies there but is not on this table, and why
 
 	Cautions []Caution `json:"cautions"`
-	Warnings []string       `json:"warnings"`
+	Warnings []string  `json:"warnings"`
 }
 
 // Eater is a person at the table.

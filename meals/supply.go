@@ -251,7 +251,7 @@ func (u *supplier) larder() error {
 		}
 		if p.KeepsTo.Before(u.days.To.Time) {
 			u.miss = append(u.miss, Missed{
-				fmt.Sprintf("%.3g kg %s in %s", p.MassKg, raw.Name, p.Place),
+				fmt.Sprintf("%.3g kg %s in %s", p.MassKg, shortName(raw.Name), p.Place),
 				fmt.Sprintf("keeps until %s (%s), before the days end", u.short(p.KeepsTo), p.Why),
 			})
 			continue
@@ -262,7 +262,7 @@ func (u *supplier) larder() error {
 		}
 		g := p.LeftKg * 1000
 		u.lots = append(u.lots, lot{
-			id: fmt.Sprintf("put by %d", i), what: raw.Name, from: p.Place, food: raw.Key, inside: true,
+			id: fmt.Sprintf("put by %d", i), what: shortName(raw.Name), from: p.Place, food: raw.Key, inside: true,
 			ready: u.s.Opening.Date, until: p.KeepsTo, perKg: 1e-3, cohort: -1,
 			gramsG: [courses]float64{g, g, g}, forms: forms(raw, edible, p.AsHarvested, u.days.Cooking),
 		})
@@ -277,7 +277,7 @@ func (u *supplier) others() error {
 			return fmt.Errorf("other-sources[%d]: %w", i, err)
 		}
 		if !u.days.Others {
-			u.miss = append(u.miss, Missed{raw.Name, "the house's rules for these days do not count other sources"})
+			u.miss = append(u.miss, Missed{shortName(raw.Name), "the house's rules for these days do not count other sources"})
 			continue
 		}
 		first, last := u.days.From.Plus(-int(o.KeepsDays/86400)), u.days.To
@@ -292,12 +292,12 @@ func (u *supplier) others() error {
 		}
 		made := first.DaysTo(last) + 1
 		if made <= 0 {
-			u.miss = append(u.miss, Missed{raw.Name, "nothing is made or kept in reach of these days"})
+			u.miss = append(u.miss, Missed{shortName(raw.Name), "nothing is made or kept in reach of these days"})
 			continue
 		}
 		g := o.KgWeek / 7 * float64(made) * 1000
 		u.lots = append(u.lots, lot{
-			id: fmt.Sprintf("other %d on %s", i, u.days.From), what: raw.Name, from: "other sources", food: raw.Key, inside: true,
+			id: fmt.Sprintf("other %d on %s", i, u.days.From), what: shortName(raw.Name), from: "other sources", food: raw.Key, inside: true,
 			ready: first, until: u.days.To, perKg: 1e-3, cohort: -1,
 			gramsG: [courses]float64{g, g, g}, forms: forms(raw, 1-raw.RefuseShare, true, u.days.Cooking),
 		})
@@ -319,12 +319,12 @@ func (u *supplier) cupboard() error {
 			until = u.days.To
 		}
 		if until.Before(u.days.To.Time) {
-			u.miss = append(u.miss, Missed{raw.Name + ", store cupboard", fmt.Sprintf("best before %s", u.short(until))})
+			u.miss = append(u.miss, Missed{shortName(raw.Name) + ", store cupboard", fmt.Sprintf("best before %s", u.short(until))})
 			continue
 		}
 		g := c.StockKg * 1000
 		u.lots = append(u.lots, lot{
-			id: fmt.Sprintf("cupboard %d", i), what: raw.Name, from: "store cupboard", food: raw.Key,
+			id: fmt.Sprintf("cupboard %d", i), what: shortName(raw.Name), from: "store cupboard", food: raw.Key,
 			ready: u.today, until: until, perKg: 1e-3, cohort: -1,
 			gramsG: [courses]float64{g, g, g}, forms: forms(raw, 1, false, ""),
 		})

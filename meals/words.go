@@ -63,3 +63,11 @@ func listWords(words []string) string {
 	}
 	return strings.Join(words[:len(words)-1], ", ") + " and " + words[len(words)-1]
 }
+
+// shortName is a food's name without what the table adds after it.
+func shortName(name string) string {
+	if i := strings.IndexAny(name, ",("); i > 0 {
+		name = name[:i]
+	}
+	return strings.TrimSpace(name)
+}
