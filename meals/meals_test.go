@@ -269,3 +269,15 @@ func TestHelpsAreRanked(t *testing.T) {
 	}
 	t.Error("potatoes in the tub are not among the helps")
 }
+
+// The newer edition of the energy needs changes the need, and so the share:
+// man 45 y, 82 kg, 1.78 m, low active, by the coefficients of 2023 (from
+// memory): 581.47 − 10.83·45 + 8.30·178 + 14.94·82.
+func TestEnergyEdition(t *testing.T) {
+	s := twoBeds()
+	s.EnergyEdition = "2023"
+	o := forecast(t, s).Occasions[0]
+	if want := 581.47 - 10.83*45 + 8.30*178 + 14.94*82; !(math.Abs(o.Eaters[1].NeedKcal-want) < 0.01) {
+		t.Errorf("Bo needs %.2f kcal, want %.2f", o.Eaters[1].NeedKcal, want)
+	}
+}

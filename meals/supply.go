@@ -365,6 +365,11 @@ func eaters(s *site.Site, days site.HomeFedDays) ([]menu.Eater, []food.Caution, 
 		if err != nil {
 			return nil, nil, fmt.Errorf("home-fed days %q: %w", days.Name, err)
 		}
+		if s.EnergyEdition == "2023" && p.State == food.NoState {
+			if e.NeedKcal, err = food.EnergyNeed2023(p); err != nil {
+				return nil, nil, fmt.Errorf("home-fed days %q, eater %s: %w", days.Name, name, err)
+			}
+		}
 		said, err := food.PeopleCautions(p, who.Flags)
 		if err != nil {
 			return nil, nil, fmt.Errorf("eater %s: %w", name, err)

@@ -6,11 +6,13 @@ const Schema = 1
 
 // Site is one building.
 type Site struct {
-	Schema   int    `yaml:"schema" need:"yes"`
-	Name     string `yaml:"name" need:"yes"`
-	Note     string `yaml:"note"`
-	Units    string `yaml:"units" oneof:"metric,us-customary"` // how figures are shown
-	Currency string `yaml:"currency"`                          // ISO 4217 code; default EUR
+	Schema int    `yaml:"schema" need:"yes"`
+	Name   string `yaml:"name" need:"yes"`
+	Note   string `yaml:"note"`
+	Units  string `yaml:"units" oneof:"metric,us-customary"` // how figures are shown
+	// EnergyEdition is the edition of the energy needs: 2005 (default) or 2023.
+	EnergyEdition string `yaml:"energy-edition" oneof:"2005,2023"`
+	Currency      string `yaml:"currency"` // ISO 4217 code; default EUR
 
 	Place    Place          `yaml:"place" need:"yes"`
 	Zones    []Zone         `yaml:"zones"`
