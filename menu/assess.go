@@ -9,7 +9,8 @@ import (
 	"tidebed/science/food"
 )
 
-// NewEater works out one person's needs: the energy need of IOM 2005, the
+// NewEater works out one person's needs: the energy need of IOM 2005 (set
+// NeedKcal anew for another edition), the
 // floor below which bought food must step in, and whether the person is
 // protected. A person under 18, pregnant, nursing or with a condition told in
 // flags is protected: the floor is then the full need whatever adultFloor says.

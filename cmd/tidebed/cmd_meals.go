@@ -17,7 +17,7 @@ type mealsCmd struct {
 
 // Help adds what the exit status says.
 func (c *mealsCmd) Help() string {
-	return "Exit status 3: on the next home-fed days someone still needs food from elsewhere, beyond the building and its store cupboard."
+	return "Exit status 3: on the next home-fed days someone still needs food from elsewhere, beyond the building and its store cupboard, to reach the full need or the floor the house has set. All eaters served, or all days over: 0.\n\n" + statuses
 }
 
 // Run answers whether the building feeds its people.
@@ -87,6 +87,7 @@ func printMeals(s streams, a *meals.Answer) error {
 		for _, r := range []meals.Run{o.Low, o.Typical, o.High} {
 			fmt.Fprintf(w, "  %s\t%s\t%s\t%s\n", r.Yield, meals.Percent(r.WorstShare), meals.Percent(r.MeanShare), meals.Percent(r.WithCupboardShare))
 		}
+		fmt.Fprintf(w, "  ceiling\t%s\tlow yields, the largest portions a person will eat\n", meals.Percent(o.CeilingShare))
 		if len(o.Outside) > 0 {
 			fmt.Fprintln(w, "\n  must come from outside\tkcal a day still to find\tfrom the cupboard")
 			for _, x := range o.Outside {
@@ -119,7 +120,7 @@ func printMeals(s streams, a *meals.Answer) error {
 				if p.Inside {
 					from = "inside"
 				}
-				fmt.Fprintf(w, "  %s\t%.0f\t%s\n", p.Name, p.Grams/float64(len(o.Eaters)*o.Days), from)
+				fmt.Fprintf(w, "  %s\t%s\t%s\n", p.Name, grams(p.Grams/float64(len(o.Eaters)*o.Days)), from)
 			}
 		}
 		if len(o.Missed) > 0 {
@@ -139,4 +140,15 @@ func printMeals(s streams, a *meals.Answer) error {
 		}
 	}
 	return nil
+}
+
+// grams prints what is on a plate; a pinch keeps its decimal.
+func grams(g float64) string {
+	switch {
+	case g < 0.1:
+		return "under 0.1"
+	case g < 10:
+		return fmt.Sprintf("%.1f", g)
+	}
+	return fmt.Sprintf("%.0f", g)
 }

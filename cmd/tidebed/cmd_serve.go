@@ -21,7 +21,7 @@ import (
 // serving are the flags of the verbs that serve pages.
 type serving struct {
 	Listen    string `default:"127.0.0.1" help:"Address to listen on; anything but 127.0.0.1 lets others on the network read the pages."`
-	Port      int    `default:"8437" help:"Port; when it is taken another is chosen."`
+	Port      int    `default:"8080" help:"Port; when it is taken another is chosen."`
 	NoBrowser bool   `help:"Do not open a browser."`
 }
 
@@ -58,6 +58,9 @@ func (c *serveCmd) Run(ctx context.Context, s streams) error {
 }
 
 func (v serving) serve(ctx context.Context, s streams, c common, b *site.Site) error {
+	if v.Port < 0 || v.Port > 65535 {
+		return bad{"port", fmt.Errorf("--port %d: give 0 to 65535", v.Port)}
+	}
 	today, err := c.day(b)
 	if err != nil {
 		return err
@@ -66,16 +69,13 @@ func (v serving) serve(ctx context.Context, s streams, c common, b *site.Site) e
 	defer pool.Close()
 	handler, err := web.New(web.Config{
 		Site: b, Today: today, Version: version,
-		Answer: func(ctx context.Context) (*meals.Answer, error) {
+		Answer: func(context.Context) (*meals.Answer, error) { // stops with the program, not with a reader
 			return meals.Forecast(ctx, pool, b, today, nil)
 		},
 		Entries: web.Reckoner(), RunSum: web.RunReckoner, Evidence: web.RunEvidence,
 	})
 	if err != nil {
 		return err
-	}
-	if v.Port < 0 || v.Port > 65535 {
-		return bad{"port", fmt.Errorf("--port %d: give 0 to 65535", v.Port)}
 	}
 	listener, err := net.Listen("tcp", net.JoinHostPort(v.Listen, strconv.Itoa(v.Port)))
 	if errors.Is(err, syscall.EADDRINUSE) {
@@ -93,12 +93,13 @@ func (v serving) serve(ctx context.Context, s streams, c common, b *site.Site) e
 	} else {
 		fmt.Fprintf(s.out, "%s is at %s (stop with Ctrl+C)\n", b.Name, address)
 	}
-	if !v.NoBrowser && os.Getenv("DISPLAY") != "" {
-		if err := exec.Command("xdg-open", address).Start(); err != nil {
-			fmt.Fprintf(s.err, "no browser was opened (%v); open the address by hand\n", err)
-		}
+	if !v.NoBrowser && (os.Getenv("DISPLAY") != "" || os.Getenv("WAYLAND_DISPLAY") != "") {
+		go exec.Command("xdg-open", address).Run() // without one the address is opened by hand
 	}
-	server := &http.Server{Handler: handler, ReadHeaderTimeout: 10 * time.Second}
+	server := &http.Server{
+		Handler: handler, ReadHeaderTimeout: 10 * time.Second, IdleTimeout: 2 * time.Minute,
+		BaseContext: func(net.Listener) context.Context { return ctx }, // readers who wait are let go on a stop
+	}
 	failed := make(chan error, 1)
 	go func() { failed <- server.Serve(listener) }()
 	select {
@@ -108,5 +109,8 @@ func (v serving) serve(ctx context.Context, s streams, c common, b *site.Site) e
 	}
 	last, cancel := context.WithTimeout(context.Background(), 5*time.Second)
 	defer cancel()
-	return server.Shutdown(last)
+	if err := server.Shutdown(last); err != nil {
+		return server.Close() // whoever still reads after that long is cut off
+	}
+	return nil
 }

@@ -13,7 +13,6 @@ import (
 	"io"
 	"os"
 	"os/signal"
-	"strings"
 	"syscall"
 
 	"github.com/alecthomas/kong"
@@ -48,6 +47,9 @@ var errNo = errors.New("the answer is no")
 // errBadSeen is bad input whose errors are printed already.
 var errBadSeen = errors.New("errors are listed above")
 
+// errFailedSeen is a failure of ours that the printed result shows already.
+var errFailedSeen = errors.New("failures are listed above")
+
 // streams are where a verb reads and writes.
 type streams struct {
 	out, err io.Writer
@@ -76,8 +78,14 @@ type commands struct {
 // common are the flags every verb takes.
 type common struct {
 	JSON  bool   `name:"json" help:"Print JSON only."`
-	Today string `placeholder:"YYYY-MM-DD" help:"The day to speak from; the opening's day when left out."`
+	Today string `placeholder:"YYYY-MM-DD" help:"The day to speak from. Left out: the date of the file's opening (2027-01-11 in the demo building), never the clock."`
 }
+
+// statuses ends every help text.
+const statuses = "Exit status: 0 good, 1 we failed, 3 the answer is no, 4 bad input."
+
+// Help is the rest of a verb's help text.
+func (c *common) Help() string { return statuses }
 
 // day returns the day to speak from.
 func (c common) day(s *site.Site) (site.Date, error) {
@@ -97,8 +105,11 @@ func (c common) day(s *site.Site) (site.Date, error) {
 // open reads a site file; "demo" is the demo building.
 func open(file string) (*site.Site, []site.Warning, error) {
 	if file == "demo" {
-		s, _, err := site.Sample("skerry-house")
-		return s, nil, err
+		_, text, err := site.Sample("skerry-house")
+		if err != nil {
+			return nil, nil, err
+		}
+		return site.Read("skerry-house.yaml", text)
 	}
 	text, err := os.ReadFile(file)
 	if err != nil {
@@ -119,19 +130,19 @@ func run(args []string) int {
 	if info, err := os.Stderr.Stat(); err == nil {
 		io.terminal = info.Mode()&os.ModeCharDevice != 0
 	}
-	// A quick sum's own help is not the parser's.
-	if len(args) >= 3 && args[0] == "reckon" && !strings.HasPrefix(args[1], "-") && args[2] == "--help" {
-		return finish(io, false, describe(io, args[1]))
-	}
 	asJSON := false
 	for _, a := range args {
 		asJSON = asJSON || a == "--json"
+	}
+	// A quick sum's own help is not the parser's.
+	if name, ok := sumHelp(args); ok {
+		return finish(io, asJSON, describe(io, name, asJSON))
 	}
 	var cli commands
 	exit := -1
 	parser, err := kong.New(&cli,
 		kong.Name("tidebed"),
-		kong.Description("The book and the reckoner for fish tanks that feed plant beds.\n\nExit status: 0 good, 1 we failed, 3 the answer is no, 4 bad input."),
+		kong.Description("The book and the reckoner for fish tanks that feed plant beds.\n\n"+statuses),
 		kong.Vars{"version": "tidebed " + version},
 		kong.Exit(func(code int) { exit = code }),
 		kong.Writers(os.Stdout, os.Stderr),
@@ -148,6 +159,7 @@ func run(args []string) int {
 	}
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
+	context.AfterFunc(ctx, stop) // a second Ctrl+C ends the program at once
 	parsed.BindTo(ctx, (*context.Context)(nil))
 	return finish(io, asJSON, parsed.Run(io))
 }
@@ -163,6 +175,11 @@ func finish(s streams, asJSON bool, err error) int {
 		return exitNo
 	case errors.Is(err, errBadSeen):
 		return exitBad
+	case errors.Is(err, errFailedSeen):
+		return exitFailed
+	case errors.Is(err, context.Canceled):
+		refuse(s, asJSON, "", "stopped before the answer was ready")
+		return exitFailed
 	case errors.As(err, &input):
 		refuse(s, asJSON, input.Field, input.Sentence)
 		return exitBad
@@ -172,6 +189,14 @@ func finish(s streams, asJSON bool, err error) int {
 	}
 	refuse(s, asJSON, "", err.Error())
 	return exitFailed
+}
+
+// count says how many of a thing there are.
+func count(n int, one, many string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return fmt.Sprintf("%d %s", n, many)
 }
 
 // refuse says a sentence on standard error, or as JSON on standard output.

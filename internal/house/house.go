@@ -37,7 +37,7 @@ var only = map[string]string{
 // sciences themselves.
 var noFormula = []string{"web", "cmd/tidebed"}
 
-// skip are support packages outside the order: data and helpers of tests.
+// skip are support packages outside the order, which tests alone may import.
 var skip = []string{"numeric/lp/lptest", "internal/house"}
 
 // floor returns the line of a package, -1 when it has none.
@@ -66,7 +66,11 @@ func Check(graph map[string][]string) []string {
 				}
 			}
 			other, ours := strings.CutPrefix(path, Module+"/")
-			if !ours || slices.Contains(skip, other) {
+			if !ours {
+				continue
+			}
+			if slices.Contains(skip, other) {
+				say("package %s imports %s, which is for tests alone", pkg, other)
 				continue
 			}
 			if slices.Contains(noFormula, pkg) && strings.HasPrefix(other, "science/") {

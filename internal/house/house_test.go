@@ -45,6 +45,12 @@ func TestCheckFinds(t *testing.T) {
 		{"plan", "tidebed/book", "package plan imports book"},
 		{"web", "tidebed/science/food", "package web imports science/food: it holds no formula"},
 		{"menu", "github.com/tetratelabs/wazero/api", "which only numeric/lp may"},
+		{"meals", "modernc.org/sqlite", "package meals imports modernc.org/sqlite, which only book may"},
+		{"cmd/tidebed", "tidebed/science/fish", "package cmd/tidebed imports science/fish: it holds no formula"},
+		{"round", "tidebed/web", "package round imports web, which is not on an earlier line"},
+		{"money", "tidebed/trays", "package money imports trays, which is not on an earlier line"},
+		{"menu", "tidebed/cellar", "package menu imports cellar, which is not on an earlier line"},
+		{"menu", "tidebed/numeric/lp/lptest", "package menu imports numeric/lp/lptest, which is for tests alone"},
 		{"cellar", "fmt", "package cellar is on no line"},
 	} {
 		got := strings.Join(house.Check(map[string][]string{row.pkg: {row.imports}}), "\n")
