@@ -132,7 +132,7 @@ func run(args []string) int {
 	}
 	asJSON := false
 	for _, a := range args {
-		asJSON = asJSON || a == "--json"
+		asJSON = asJSON || a == "--json" || a == "--json=true"
 	}
 	// A quick sum's own help is not the parser's.
 	if name, ok := sumHelp(args); ok {
