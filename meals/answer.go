@@ -100,10 +100,11 @@ type Lack struct {
 
 // Help is one change, worked out by solving again with it.
 type Help struct {
-	What  string  `json:"what"`  // "plant 1 m² of potato in Tub row by 2027-06-20"
-	Gain  float64 `json:"gain"`  // of the worst eater's share, low run; 0.01 is a point
-	Share float64 `json:"share"` // the share then reached
-	Whole string  `json:"whole"` // what the whole of it would do, in words; may be empty
+	What    string  `json:"what"`    // "plant 1 m² of potato in Tub row by 2027-06-20"
+	Gain    float64 `json:"gain"`    // of the worst eater's share, low run; 0.01 is a point
+	Share   float64 `json:"share"`   // the share then reached
+	Caution string  `json:"caution"` // of the crop; may be empty
+	Whole   string  `json:"whole"`   // what the whole of it would do, in words; may be empty
 }
 
 // Missed is what is not on the table of a set of days, and why.

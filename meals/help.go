@@ -17,12 +17,13 @@ import (
 
 // candidate is one change whose worth is found by solving again.
 type candidate struct {
-	what  string
-	add   lot     // one unit more
-	units float64 // how many units the whole of it would be; 0 unknown
-	whole string  // the whole of it in words: "12 m² of potato planted by 3 June"
-	gain  float64
-	share float64
+	what    string
+	add     lot     // one unit more
+	units   float64 // how many units the whole of it would be; 0 unknown
+	caution string  // of the crop
+	whole   string  // the whole of it in words: "12 m² of potato planted by 3 June"
+	gain    float64
+	share   float64
 }
 
 // bulkKcalPerKg is the energy of a kilogram as eaten from which a food can
@@ -60,6 +61,18 @@ func bedKind(kind string) string {
 		return "media"
 	}
 	return kind
+}
+
+// warmEnough reports whether the crop grows at the zone's mean set temperature;
+// a zone without one is judged too cold, since nothing says otherwise.
+func warmEnough(s *site.Site, zone string, c crop.Crop) bool {
+	for _, z := range s.Zones {
+		if z.Name == zone {
+			mean := (z.DayC + z.NightC) / 2
+			return mean >= (c.TempBaseC+c.TempOptLowC)/2 && mean < c.TempMaxC
+		}
+	}
+	return false
 }
 
 // plantings lists what could still be planted in empty beds for these days:
@@ -104,18 +117,19 @@ func plantings(s *site.Site, today site.Date, set site.HomeFedDays) []candidate 
 			var room float64
 			for _, l := range s.Loops {
 				for _, b := range l.Beds {
-					if bedKind(b.Kind) == kind {
+					if bedKind(b.Kind) == kind && warmEnough(s, b.Zone, c) {
 						room += freeM2(s, b, latest, set.From)
 					}
 				}
 			}
-			if room < 0.1 {
+			if room < 1 {
 				continue
 			}
 			cand := candidate{
-				what:  fmt.Sprintf("1 m² of %s in a %s bed, planted by %s", lowerName(c.Name), kind, dayWords(latest, today)),
-				units: math.Floor(room*10) / 10,
-				whole: fmt.Sprintf("%s in the empty %s beds, planted by %s", lowerName(c.Name), kind, dayWords(latest, today)),
+				what:    fmt.Sprintf("1 m² of %s in a %s bed, planted by %s", lowerName(c.Name), kind, dayWords(latest, today)),
+				caution: c.Caution,
+				units:   math.Floor(room*10) / 10,
+				whole:   fmt.Sprintf("%s in the empty %s beds, planted by %s", lowerName(c.Name), kind, dayWords(latest, today)),
 				add: lot{
 					id: "help " + c.Key + kind, what: c.Name, from: kind, food: raw.Key, inside: true, perKg: 1e-3, cohort: -1,
 					ready: latest.Plus(c.DaysToFirstHarvest), until: set.To,
@@ -123,7 +137,7 @@ func plantings(s *site.Site, today site.Date, set site.HomeFedDays) []candidate 
 				},
 			}
 			for _, p := range c.Pickings() {
-				if p.DayFromPlanting-c.DaysToFirstHarvest <= set.From.DaysTo(set.To)/2 {
+				if p.DayFromPlanting-c.DaysToFirstHarvest <= safetyDays {
 					cand.add.gramsG[low] += p.Kg.LowKgM2 * 1000
 				}
 			}
@@ -209,7 +223,7 @@ func (o *Occasion) help(ctx context.Context, pool *lp.Pool, s *site.Site, today 
 				continue
 			}
 			offered[c.add.food+c.add.id[:4]] = true
-			h := Help{What: c.what, Gain: c.gain, Share: c.share}
+			h := Help{What: c.what, Gain: c.gain, Share: c.share, Caution: c.caution}
 			if c.units > 1 {
 				share, err := worth(solver, c, c.units)
 				if err != nil {

@@ -47,6 +47,18 @@ func Forecast(ctx context.Context, pool *lp.Pool, s *site.Site, today site.Date,
 		if o.Days < 1 {
 			return nil, fmt.Errorf("home-fed days %q end on %s before they start on %s: change one of the dates", set.Name, set.To, set.From)
 		}
+		if set.From.Before(today.Time) && !s.Opening.Date.After(set.From.Time) {
+			// What was eaten since the opening is gone: nothing else says what it was,
+			// so the menu of that time is taken.
+			eaten := set
+			if !set.To.Before(today.Time) {
+				eaten.To = today.Plus(-1)
+			}
+			if err := book(ctx, pool, s, eaten, &used); err != nil {
+				return nil, fmt.Errorf("meals, %s: %w", set.Name, err)
+			}
+			a.Warnings = append(a.Warnings, fmt.Sprintf("%s: what was eaten until %s is taken off as its menu had it; nobody wrote down what it was.", set.Name, dayWords(eaten.To, today)))
+		}
 		if set.To.Before(today.Time) {
 			o.Past = true
 			o.Sentence = fmt.Sprintf("%s: over since %s; a record.", set.Name, dayWords(set.To, today))
@@ -54,9 +66,9 @@ func Forecast(ctx context.Context, pool *lp.Pool, s *site.Site, today site.Date,
 			continue
 		}
 		if set.From.Before(today.Time) {
-			set.From = today
+			set.From, o.From = today, today
 			o.Days = today.DaysTo(set.To) + 1
-			o.Warnings = append(o.Warnings, fmt.Sprintf("under way: the answer is for the days left, %d", o.Days))
+			o.Warnings = append(o.Warnings, fmt.Sprintf("under way: the answer is for what is left, %s", count(o.Days, "day", "days")))
 		}
 		if err := occasion(ctx, pool, s, today, set, &o, &used); err != nil {
 			return nil, fmt.Errorf("meals, %s: %w", set.Name, err)
@@ -113,6 +125,27 @@ func (t *table) merged(course int, used map[string]float64, comfortable, bought 
 		members[k] = append(members[k], i)
 	}
 	return q, members
+}
+
+// book takes off what a set of days that is over ate, by the menus of its time.
+func book(ctx context.Context, pool *lp.Pool, s *site.Site, set site.HomeFedDays, used *[courses]map[string]float64) error {
+	people, _, err := eaters(s, set)
+	if err != nil {
+		return err
+	}
+	supply, err := lotsFor(s, s.Opening.Date, set)
+	if err != nil {
+		return err
+	}
+	t := &table{eaters: people, days: float64(set.From.DaysTo(set.To) + 1), lots: supply.lots}
+	return pool.Do(ctx, func(solver *lp.Solver) error {
+		for k := range courses {
+			if err := t.run(ctx, solver, k, set.Cupboard, used[k], new(Run)); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
 }
 
 func occasion(ctx context.Context, pool *lp.Pool, s *site.Site, today site.Date, set site.HomeFedDays, o *Occasion, used *[courses]map[string]float64) error {
@@ -236,6 +269,14 @@ func (t *table) run(ctx context.Context, solver *lp.Solver, course int, cupboard
 			kcal, _ := row.Per100g(food.Energy)
 			best = math.Max(best, have*f.perGram*kcal/100)
 		}
+		if n := len(r.OnHand); n > 0 && r.OnHand[n-1].Name == l.what && r.OnHand[n-1].From == l.from {
+			last := &r.OnHand[n-1] // another picking or day of the same
+			last.Kg += have * l.perKg
+			last.EdibleKcal += best
+			last.EatenKg += eaten[i] * l.perKg
+			last.Until = l.until
+			continue
+		}
 		r.OnHand = append(r.OnHand, Stock{
 			Food: l.food, Name: l.what, From: l.from, Kg: have * l.perKg, EdibleKcal: best,
 			Ready: l.ready, Until: l.until, Inside: l.inside, EatenKg: eaten[i] * l.perKg,
@@ -328,11 +369,11 @@ func (o *Occasion) caution(said []food.Caution) {
 
 // words writes the sentence and the reasons.
 func (o *Occasion) words(today site.Date, t *table) {
-	need := fmt.Sprintf("the energy %s need", count(len(o.Eaters), "person", "people"))
+	whom := fmt.Sprintf("each of %s at least %s of the energy they need", count(len(o.Eaters), "person", "people"), Percent(o.Low.WorstShare))
 	if len(o.Eaters) == 1 {
-		need = "the energy one person needs"
+		whom = fmt.Sprintf("one person %s of the energy they need", Percent(o.Low.WorstShare))
 	}
-	o.Sentence = fmt.Sprintf("%s the building gives %s of %s", span(o.From, o.To, today), Percent(o.Low.WorstShare), need)
+	o.Sentence = fmt.Sprintf("%s the building gives %s", span(o.From, o.To, today), whom)
 	if len(o.Helps) > 0 {
 		h := o.Helps[0]
 		if h.Whole != "" {
@@ -356,12 +397,16 @@ func (o *Occasion) words(today site.Date, t *table) {
 	sort.SliceStable(names, func(i, j int) bool { return byEnergy[names[i]] > byEnergy[names[j]] })
 	var top []string
 	for _, n := range names[:min(3, len(names))] {
-		top = append(top, fmt.Sprintf("%s %s", strings.ToLower(n), Percent(byEnergy[n]/inside)))
+		comes := " from "
+		if len(top) == 0 {
+			comes = " comes from "
+		}
+		top = append(top, Percent(byEnergy[n]/inside)+comes+strings.ToLower(n))
 	}
 	if len(top) == 0 {
 		o.Reasons = append(o.Reasons, "Nothing that people can eat stands ready or lies in the larder for these days.")
 	} else {
-		o.Reasons = append(o.Reasons, fmt.Sprintf("Of that energy comes from %s. Low yields and portions people eat with comfort; typical yields %s, high %s; the largest portions at low yields %s.",
+		o.Reasons = append(o.Reasons, fmt.Sprintf("Of that, %s. These are low yields and portions eaten with comfort; typical yields give %s, high %s, the largest portions %s.",
 			listWords(top), Percent(o.Typical.WorstShare), Percent(o.High.WorstShare), Percent(o.CeilingShare)))
 	}
 	var children []string
@@ -379,7 +424,7 @@ func (o *Occasion) words(today site.Date, t *table) {
 		o.Reasons = append(o.Reasons, fmt.Sprintf("With the store cupboard the table holds %s of the energy of all.", Percent(o.Low.WithCupboardShare)))
 	}
 	if len(o.Helps) == 0 && o.Low.WorstShare < 1 && len(top) > 0 && len(o.Reasons) < 3 {
-		o.Reasons = append(o.Reasons, "More of any one thing on hand would not help, and no empty bed can be ripe in time: what people will eat of each food is the limit.")
+		o.Reasons = append(o.Reasons, "More of any one thing on hand would not help, and no empty bed can be ripe in time: what people eat of each food with comfort is the limit; the largest portions would make it "+Percent(o.CeilingShare)+".")
 	} else if empty := len(o.Missed); empty > 0 && len(o.Reasons) < 3 {
 		o.Reasons = append(o.Reasons, fmt.Sprintf("%s not on this table: see why below.", upperFirst(count(empty, "planting or store is", "plantings or stores are"))))
 	}

@@ -21,12 +21,13 @@ var pool = lp.NewPool(2)
 func twoBeds() *site.Site {
 	return &site.Site{
 		Schema: 1, Name: "Two Beds",
+		Zones: []site.Zone{{Name: "hall", FloorM2: 40, HeightM: 3, DayC: 18, NightC: 14}},
 		Loops: []site.Loop{{
 			Name:  "loop",
 			Tanks: []site.Tank{{Name: "tank", VolumeM3: 1, WaterC: 27}},
 			Beds: []site.Bed{
-				{Name: "tub", Kind: "tub", AreaM2: 10},
-				{Name: "stones", Kind: "media", AreaM2: 3},
+				{Name: "tub", Kind: "tub", Zone: "hall", AreaM2: 10},
+				{Name: "stones", Kind: "media", Zone: "hall", AreaM2: 3},
 			},
 		}},
 		Larder: []site.LarderPlace{{Name: "cool store", Kind: "cool-store", CapacityKg: 200, TempC: 4, LossWeek: 0.01}},
@@ -111,7 +112,7 @@ func TestTwoBedsByHand(t *testing.T) {
 	if !(math.Abs(o.Low.WorstShare-o.Low.MeanShare) < 2e-5) {
 		t.Errorf("the worst-off eater has %.6f of %.6f: nothing keeps them from sharing alike", o.Low.WorstShare, o.Low.MeanShare)
 	}
-	if !strings.HasPrefix(a.Sentence, "From 10 to 13 October the building gives ") {
+	if !strings.HasPrefix(a.Sentence, "From 10 to 13 October the building gives each of two people at least ") {
 		t.Errorf("sentence %q", a.Sentence)
 	}
 
@@ -280,4 +281,80 @@ func TestEnergyEdition(t *testing.T) {
 	if want := 581.47 - 10.83*45 + 8.30*178 + 14.94*82; !(math.Abs(o.Eaters[1].NeedKcal-want) < 0.01) {
 		t.Errorf("Bo needs %.2f kcal, want %.2f", o.Eaters[1].NeedKcal, want)
 	}
+}
+
+// Eggs are laid by the week: two sets in reach of one another eat no more of
+// them than are laid.
+func TestOtherSourcesAreEatenOnce(t *testing.T) {
+	s := twoBeds()
+	s.Opening.Cohorts, s.Opening.Plantings = nil, nil
+	s.Others = []site.OtherSource{{Food: "egg", KgWeek: 0.7, KeepsS: 21 * 86400}}
+	s.HomeFed[0].Others = true
+	second := s.HomeFed[0]
+	second.Name, second.From, second.To = "after", second.From.Plus(5), second.To.Plus(5)
+	s.HomeFed = append(s.HomeFed, second)
+	var eaten float64
+	for _, o := range forecast(t, s).Occasions {
+		for _, st := range o.Low.OnHand {
+			eaten += st.EatenKg
+		}
+	}
+	// From 21 days before the first set to the last day of the second: 30 days.
+	if laid := 0.1 * 30; !(eaten <= laid+1e-6) || !(eaten > 2) {
+		t.Errorf("%.3f kg of eggs are eaten, %.3f kg laid", eaten, laid)
+	}
+}
+
+// What a set that is over ate is not there for the next.
+func TestPastSetsHaveEaten(t *testing.T) {
+	s := twoBeds()
+	s.Opening.Cohorts = nil
+	second := s.HomeFed[0]
+	second.Name, second.From, second.To = "after", second.From.Plus(7), second.To.Plus(7)
+	s.HomeFed = append(s.HomeFed, second)
+	between := s.HomeFed[0].To.Plus(1)
+	a, err := meals.Forecast(context.Background(), pool, s, between, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !a.Occasions[0].Past || !(a.Occasions[1].Low.MeanShare < 1e-4) {
+		t.Errorf("the potatoes are eaten, yet %.4f is left", a.Occasions[1].Low.MeanShare)
+	}
+	// Under way: the days left are answered, with the dates of those days.
+	a, err = meals.Forecast(context.Background(), pool, s, s.HomeFed[0].From.Plus(2), nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if o := a.Occasions[0]; o.Days != 2 || o.From != s.HomeFed[0].From.Plus(2) || !strings.HasPrefix(a.Sentence, "From 12 to 13 October") {
+		t.Errorf("%d days from %s: %s", o.Days, o.From, a.Sentence)
+	}
+}
+
+// A crop ripe after the days begin does not feed their first day.
+func TestRipeTooLate(t *testing.T) {
+	s := twoBeds()
+	s.Opening.Plantings[0].Planted = s.HomeFed[0].From.Plus(-94) // ripe on day 95: the second day
+	for _, st := range forecast(t, s).Occasions[0].Low.OnHand {
+		if st.Food == "potato" {
+			t.Errorf("%.1f kg of potatoes that are not ripe on the first day", st.Kg)
+		}
+	}
+}
+
+// Water that kills leaves no fish to eat.
+func TestDeadFishAreNotServed(t *testing.T) {
+	s := twoBeds()
+	s.Loops[0].Tanks[0].WaterC = 5
+	o := forecast(t, s).Occasions[0]
+	for _, st := range o.Low.OnHand {
+		if st.Food == "tilapia" {
+			t.Error("tilapia from water of 5 °C is on the table")
+		}
+	}
+	for _, m := range o.Missed {
+		if strings.Contains(m.Why, "kills") {
+			return
+		}
+	}
+	t.Errorf("nothing says why the fish are missed: %v", o.Missed)
 }

@@ -121,7 +121,7 @@ func (u *supplier) planting(i int, p site.Planting) error {
 		return nil
 	}
 	keeps, place := larder.KeepsDays(u.s, c)
-	usable, late, gone := 0, site.Date{}, site.Date{}
+	usable, late, gone, picked := 0, site.Date{}, site.Date{}, site.Date{}
 	for k, pick := range c.Pickings() {
 		day := p.Planted.Plus(pick.DayFromPlanting)
 		l := lot{
@@ -136,14 +136,14 @@ func (u *supplier) planting(i int, p site.Planting) error {
 			l.until = l.until.Plus(c.HarvestWindowDays) // a ripe crop waits in the bed
 		}
 		switch {
-		case l.ready.After(u.days.From.Time) && !u.servesLate(l):
+		case l.ready.After(u.days.From.Time):
 			if late.IsZero() {
 				late = l.ready
 			}
 		case l.until.Before(u.days.To.Time):
 			gone = l.until
 		case l.ready.Before(u.today.Time) && c.HarvestKind != crop.Once:
-			gone = l.ready // picked before today: eaten or sold
+			picked = l.ready
 		default:
 			u.lots = append(u.lots, l)
 			usable++
@@ -153,19 +153,14 @@ func (u *supplier) planting(i int, p site.Planting) error {
 		return nil
 	}
 	switch {
+	case !picked.IsZero() && late.IsZero():
+		u.miss = append(u.miss, Missed{what, fmt.Sprintf("last picked on %s, before today: taken to be eaten or sold", u.short(picked))})
 	case !gone.IsZero() && late.IsZero():
 		u.miss = append(u.miss, Missed{what, fmt.Sprintf("keeps until %s in %s, before the days end", u.short(gone), place)})
 	case !late.IsZero():
 		u.miss = append(u.miss, Missed{what, fmt.Sprintf("first ready on %s, after the days begin", u.short(late))})
 	}
 	return nil
-}
-
-// servesLate lets a picking inside the days count when it falls in their first
-// half: it then feeds at least the second half.
-func (u *supplier) servesLate(l lot) bool {
-	half := u.days.From.DaysTo(u.days.To) / 2
-	return !l.ready.After(u.days.From.Plus(half).Time)
 }
 
 // waterC is the temperature the cohort's tank is held at.
@@ -187,6 +182,10 @@ func (u *supplier) cohort(i int, c site.Cohort) error {
 	}
 	days := float64(max(0, u.s.Opening.Date.DaysTo(u.days.From)))
 	tempC, known := u.waterC(c.Tank)
+	if known && (tempC <= sp.LethalLowC || tempC >= sp.LethalHighC) {
+		u.miss = append(u.miss, Missed{fmt.Sprintf("%s (%s)", c.Name, sp.Name), fmt.Sprintf("water of %g °C kills them: they live between %g and %g °C, and fish found dead are never eaten", tempC, sp.LethalLowC, sp.LethalHighC)})
+		return nil
+	}
 	var weightG [courses]float64
 	performance := [courses]float64{sp.GrowthFactorLow, 1, sp.GrowthFactorHigh}
 	for k := range weightG {
@@ -280,27 +279,24 @@ func (u *supplier) others() error {
 			u.miss = append(u.miss, Missed{shortName(raw.Name), "the house's rules for these days do not count other sources"})
 			continue
 		}
-		first, last := u.days.From.Plus(-int(o.KeepsDays/86400)), u.days.To
-		if !o.From.IsZero() && o.From.After(first.Time) {
-			first = o.From
+		keeps := int(o.KeepsS / 86400)
+		made := 0
+		// A lot for each day's make, so that what one set eats is gone for the next.
+		for day := u.days.From.Plus(-keeps); !day.After(u.days.To.Time); day = day.Plus(1) {
+			if day.Before(u.today.Time) || (!o.From.IsZero() && day.Before(o.From.Time)) || (!o.To.IsZero() && day.After(o.To.Time)) {
+				continue // before today: taken to be eaten or sold
+			}
+			made++
+			g := o.KgWeek / 7 * 1000
+			u.lots = append(u.lots, lot{
+				id: fmt.Sprintf("other %d of %s", i, day), what: shortName(raw.Name), from: "other sources", food: raw.Key, inside: true,
+				ready: day, until: day.Plus(keeps), perKg: 1e-3, cohort: -1,
+				gramsG: [courses]float64{g, g, g}, forms: forms(raw, 1-raw.RefuseShare, true, u.days.Cooking),
+			})
 		}
-		if !o.To.IsZero() && o.To.Before(last.Time) {
-			last = o.To
-		}
-		if first.Before(u.today.Time) {
-			first = u.today
-		}
-		made := first.DaysTo(last) + 1
-		if made <= 0 {
+		if made == 0 {
 			u.miss = append(u.miss, Missed{shortName(raw.Name), "nothing is made or kept in reach of these days"})
-			continue
 		}
-		g := o.KgWeek / 7 * float64(made) * 1000
-		u.lots = append(u.lots, lot{
-			id: fmt.Sprintf("other %d on %s", i, u.days.From), what: shortName(raw.Name), from: "other sources", food: raw.Key, inside: true,
-			ready: first, until: u.days.To, perKg: 1e-3, cohort: -1,
-			gramsG: [courses]float64{g, g, g}, forms: forms(raw, 1-raw.RefuseShare, true, u.days.Cooking),
-		})
 	}
 	return nil
 }
@@ -326,7 +322,7 @@ func (u *supplier) cupboard() error {
 		u.lots = append(u.lots, lot{
 			id: fmt.Sprintf("cupboard %d", i), what: shortName(raw.Name), from: "store cupboard", food: raw.Key,
 			ready: u.today, until: until, perKg: 1e-3, cohort: -1,
-			gramsG: [courses]float64{g, g, g}, forms: forms(raw, 1, false, ""),
+			gramsG: [courses]float64{g, g, g}, forms: forms(raw, 1-raw.RefuseShare, true, u.days.Cooking),
 		})
 	}
 	return nil

@@ -37,6 +37,7 @@ type programme struct {
 	x          [][]int // column of eater, form; -1 where never served
 	outside    []int   // column by eater: share of the need still to come
 	worstOut   int     // column: largest share still to come
+	short      []int   // column by eater: share of the full need not served
 	worst      int     // column: worst inside share
 	protein    int     // column: worst protein ratio
 	matters    int     // column: worst ratio of what matters within the days
@@ -144,6 +145,11 @@ func (q *Question) build(energyOnly bool) (*programme, error) {
 		b.Set(most, g.worstOut, -1)
 		g.outside = append(g.outside, out)
 
+		full := b.AddRow("full need of "+e.Name, 1, math.Inf(1))
+		short := b.AddCol("short for "+e.Name, 0, math.Inf(1), 0)
+		b.Set(full, short, 1)
+		g.short = append(g.short, short)
+
 		cols := make([]int, len(q.Forms))
 		for j := range q.Forms {
 			cols[j] = -1
@@ -158,6 +164,7 @@ func (q *Question) build(energyOnly bool) (*programme, error) {
 			share := kcal / (e.NeedKcal * q.Days)
 			b.Set(served, col, share)
 			b.Set(floor, col, share)
+			b.Set(full, col, share)
 			if q.Stocks[q.Forms[j].Stock].Inside {
 				b.Set(insideShare, col, share)
 				b.Set(aboveWorst, col, share)
@@ -182,6 +189,9 @@ func (q *Question) build(energyOnly bool) (*programme, error) {
 			for j, col := range cols {
 				if col < 0 || (l.Kind != "total" && !slices.Contains(l.Foods, g.foods[j].Key)) {
 					continue
+				}
+				if l.Kind == "total" && g.foods[j].Key == "salt" {
+					continue // a few grams fill nobody
 				}
 				if row < 0 {
 					row = b.AddRow(l.Key+" for "+e.Name, 0, most*q.Days/100)
@@ -224,12 +234,12 @@ func (q *Question) build(energyOnly bool) (*programme, error) {
 					b.Set(row, g.sameness, -1)
 				}
 			}
-			if ref, ok := food.ReferenceIntake(food.Sodium.Key(), e.Person); ok && ref.CDRR.Known {
-				row := b.AddRow("sodium of "+e.Name, 0, 1)
-				for j, col := range cols {
-					if col >= 0 {
-						b.Set(row, col, per100g(g.foods[j], food.Sodium)/(ref.CDRR.Amount*q.Days))
-					}
+		}
+		if ref, ok := food.ReferenceIntake(food.Sodium.Key(), e.Person); ok && ref.CDRR.Known {
+			row := b.AddRow("sodium of "+e.Name, 0, 1)
+			for j, col := range cols {
+				if col >= 0 {
+					b.Set(row, col, per100g(g.foods[j], food.Sodium)/(ref.CDRR.Amount*q.Days))
 				}
 			}
 		}
@@ -265,8 +275,8 @@ func (g *programme) nutrients(b *lp.Builder) {
 		}
 		for p, e := range g.q.Eaters {
 			target, ok := food.Target(n, e.Person)
-			if !ok || target <= 0 {
-				continue
+			if !ok || target <= 0 || !g.eatsAny(p, n) {
+				continue // a ratio that stays 0 would hide all others of its level
 			}
 			ratio := b.AddCol(n.Name()+" of "+e.Name, 0, 1, 0)
 			g.ratios = append(g.ratios, ratio)
@@ -290,6 +300,16 @@ func (g *programme) nutrients(b *lp.Builder) {
 			b.Set(above, lowest, -1)
 		}
 	}
+}
+
+// eatsAny reports whether any food this eater is served contains n.
+func (g *programme) eatsAny(p int, n food.Nutrient) bool {
+	for j, col := range g.x[p] {
+		if col >= 0 && per100g(g.foods[j], n) > 0 {
+			return true
+		}
+	}
+	return false
 }
 
 // solve maximises the sum of the given columns and rows' values; a negative
@@ -367,6 +387,24 @@ func (g *programme) fed(ctx context.Context, s *lp.Solver) (levels []Level, err 
 	return append(levels, Level{"energy still to come for all", v, giveEnergy}), nil
 }
 
+// filled runs and holds the level of what the eaters' full needs still lack.
+func (g *programme) filled(ctx context.Context, s *lp.Solver) ([]Level, error) {
+	cost := map[int]float64{}
+	for _, col := range g.short {
+		cost[col] = -1
+	}
+	r, err := g.solve(ctx, s, cost)
+	if err != nil {
+		return nil, err
+	}
+	var v float64
+	for _, col := range g.short {
+		v += r.X[col]
+		g.p.ColUpper[col] = r.X[col] + giveEnergy
+	}
+	return []Level{{"energy short of the full needs", v, giveEnergy}}, nil
+}
+
 // Energy answers the first two levels alone: the share of energy from inside
 // of the worst-off eater, and of all together. It is the quick answer for
 // comparing many changes.
@@ -387,7 +425,8 @@ func Energy(ctx context.Context, s *lp.Solver, q *Question) (worst, mean float64
 // Solve makes the menu of a question, level by level: the worst eater's share
 // of energy from inside; that of all; least energy still to come from
 // elsewhere, for protected eaters, for the worst-off, for all (these come
-// before the share from inside where food may be bought); the worst protein; the worst nutrient that matters within the
+// before the share from inside where food may be bought, and the full needs
+// after it); the worst protein; the worst nutrient that matters within the
 // days; the worst of the rest; the sum of all ratios; least sameness, least
 // mass. Each level is held with its give while the later ones are run, and all
 // are run, so that ties are settled the same way each time.
@@ -402,7 +441,7 @@ func Solve(ctx context.Context, s *lp.Solver, q *Question) (*Menu, error) {
 	// looks better: needs first. From inside alone the energy comes first.
 	steps := []func(context.Context, *lp.Solver) ([]Level, error){g.energy, g.fed}
 	if q.Bought {
-		slices.Reverse(steps)
+		steps = []func(context.Context, *lp.Solver) ([]Level, error){g.fed, g.energy, g.filled}
 	}
 	var levels []Level
 	for _, step := range steps {
@@ -437,7 +476,7 @@ func Solve(ctx context.Context, s *lp.Solver, q *Question) (*Menu, error) {
 			return nil, err
 		}
 		sum := last.RowValue[g.ratioRow]
-		give := giveNutrient * float64(len(g.ratios))
+		give := giveNutrient // of one ratio in all, not of each
 		g.p.RowLower[g.ratioRow] = math.Max(0, sum-give)
 		levels = append(levels, Level{"sum of the ratios", sum, give})
 	}

@@ -335,6 +335,18 @@ func (c *checker) people() {
 					p.Name, strings.Join(missing, ", no "))
 			}
 		}
+		if p.AgeY > 0 && p.WeightKg > 0 && p.HeightM > 0 {
+			low, high := 18.5, 35.0 // adults; below 18 the body mass index of slim and very heavy children
+			if p.AgeY < 18 {
+				low, high = 12, 30
+			}
+			if bmi := p.WeightKg / (p.HeightM * p.HeightM); bmi < low || bmi > high {
+				c.warn(at, p.Name, "weight and height give a body mass index of %.0f, unusual for %g years; check both", bmi, p.AgeY)
+			}
+			if p.AgeY < 12 && p.HeightM > 0.95+0.065*p.AgeY {
+				c.warn(at+".height", p.Name, "%s is tall for a child of %g years; check both", c.amount(p.HeightM, quantity.Length), p.AgeY)
+			}
+		}
 		for j, a := range p.Allergies {
 			if !slices.Contains(groups, a) {
 				if _, err := food.Lookup(a); err != nil {
@@ -404,11 +416,25 @@ func (c *checker) opening() {
 		kg[co.Tank] += float64(co.Count) * co.WeightKg
 		species, err := fish.Lookup(co.Species)
 		tank, ok := tanks[co.Tank]
+		if err == nil && ok && tank.WaterC != 0 {
+			switch w := tank.WaterC; {
+			case w <= species.LethalLowC || w >= species.LethalHighC:
+				c.refuse(at+".tank", co.Tank, "water of %g °C kills %s, which lives between %g and %g °C; keep it in another tank or change the water",
+					w, species.Name, species.LethalLowC, species.LethalHighC)
+			case w < species.FeedStopLowC || w > species.FeedStopHighC:
+				c.warn(at+".tank", co.Tank, "in water of %g °C %s does not feed; it does between %g and %g °C",
+					w, species.Name, species.FeedStopLowC, species.FeedStopHighC)
+			}
+		}
 		if err != nil || !ok || tank.VolumeM3 <= 0 || species.Group == "crustacean" {
 			continue // crustaceans go by floor area
 		}
 		if density := kg[co.Tank] / tank.VolumeM3; density > species.DensityMaxKgM3 {
-			c.warn(at, co.Name, "the tank %q holds %s/m3 of fish; %s bears %s/m3", co.Tank,
+			tell := c.warn
+			if density > impossible*species.DensityMaxKgM3 {
+				tell = c.refuse
+			}
+			tell(at, co.Name, "the tank %q holds %s/m3 of fish; %s bears %s/m3", co.Tank,
 				quantity.Format(density, quantity.Mass, quantity.Metric), species.Name,
 				quantity.Format(species.DensityMaxKgM3, quantity.Mass, quantity.Metric))
 		}
@@ -421,6 +447,11 @@ func (c *checker) opening() {
 		}
 	}
 }
+
+// impossible is how many times its measure a tank, bed or store may be said to
+// hold before that is refused as a slip instead of doubted. Common practice,
+// no source.
+const impossible = 2.0
 
 func (c *checker) plantings(beds map[string]Bed) {
 	plantings := c.site.Opening.Plantings
@@ -452,7 +483,11 @@ func (c *checker) plantings(beds map[string]Bed) {
 			}
 		}
 		if growing := bed.GrowingM2(); growing > 0 && areaM2 > growing*1.0001 {
-			c.warn(at+".area", "", "on %s plantings take %s of the bed %q, which has %s", p.Planted,
+			tell := c.warn // by the table's days: the one before may be out in time
+			if p.AreaM2 > growing*1.0001 || areaM2 > impossible*growing {
+				tell = c.refuse
+			}
+			tell(at+".area", "", "on %s plantings take %s of the bed %q, which has %s", p.Planted,
 				c.amount(areaM2, quantity.Area), p.Bed, c.amount(growing, quantity.Area))
 		}
 	}
@@ -464,10 +499,17 @@ func (c *checker) larder() {
 		at := fmt.Sprintf("opening.larder[%d]", i)
 		c.order(at+".until", p.Since, p.Until, p.Food+" keeps until", "it was put by")
 		massKg[p.Place] += p.MassKg
+		if !p.Since.IsZero() && !c.site.Opening.Date.IsZero() && p.Since.After(c.site.Opening.Date.Time) {
+			c.refuse(at+".since", p.Since.String(), "%s was put by after the opening on %s; list what lies there on that day", p.Food, c.site.Opening.Date)
+		}
 	}
 	for i, place := range c.site.Larder {
 		if kg := massKg[place.Name]; kg > place.CapacityKg && place.CapacityKg > 0 {
-			c.warn(fmt.Sprintf("larder[%d].capacity", i), "", "%s are put by in %q, which holds %s",
+			tell := c.warn
+			if kg > impossible*place.CapacityKg {
+				tell = c.refuse
+			}
+			tell(fmt.Sprintf("larder[%d].capacity", i), "", "%s are put by in %q, which holds %s",
 				c.amount(kg, quantity.Mass), place.Name, c.amount(place.CapacityKg, quantity.Mass))
 		}
 	}

@@ -35,11 +35,11 @@ type CupboardFood struct {
 
 // OtherSource is food made inside by neither bed nor tank.
 type OtherSource struct {
-	Food      string  `yaml:"food" need:"yes" ref:"food"`
-	KgWeek    float64 `yaml:"per-week" q:"mass" range:"0<..1000" need:"yes"`
-	KeepsDays float64 `yaml:"keeps" q:"duration" range:"0..1e8"` // seconds
-	From      Date    `yaml:"from"`
-	To        Date    `yaml:"to"`
+	Food   string  `yaml:"food" need:"yes" ref:"food"`
+	KgWeek float64 `yaml:"per-week" q:"mass" range:"0<..1000" need:"yes"`
+	KeepsS float64 `yaml:"keeps" q:"duration" range:"0..1e8"`
+	From   Date    `yaml:"from"`
+	To     Date    `yaml:"to"`
 }
 
 // LarderPlace is where own produce is put by.

@@ -300,10 +300,60 @@ func TestWarnings(t *testing.T) {
 	}
 }
 
-func TestDensityWarns(t *testing.T) {
-	_, warnings, err := Read("site.yaml", []byte(strings.Replace(small, "count: 60", "count: 6000", 1)))
-	if err != nil || len(warnings) != 1 || !strings.Contains(warnings[0].String(), "site.yaml:29: opening.fish[0]: the tank \"tank 1\" holds 480 kg/m3 of fish; Rainbow trout bears") {
+func TestDensity(t *testing.T) {
+	_, warnings, err := Read("site.yaml", []byte(strings.Replace(small, "count: 60", "count: 500", 1)))
+	if err != nil || len(warnings) != 1 || !strings.Contains(warnings[0].String(), "site.yaml:29: opening.fish[0]: the tank \"tank 1\" holds 40 kg/m3 of fish; Rainbow trout bears") {
 		t.Errorf("%v, %v", warnings, err)
+	}
+	_, _, err = Read("site.yaml", []byte(strings.Replace(small, "count: 60", "count: 6000", 1)))
+	if err == nil || !strings.Contains(err.Error(), "holds 480 kg/m3 of fish; Rainbow trout bears") {
+		t.Errorf("480 kg/m3: %v", err)
+	}
+}
+
+// What would kill, or cannot be, is refused with the reason.
+func TestImpossible(t *testing.T) {
+	s, _, err := Read("site.yaml", []byte(small))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for name, row := range map[string]struct {
+		change func(*Site)
+		want   string
+		warns  bool
+	}{
+		"water that kills": {func(s *Site) { s.Loops[0].Tanks[0].WaterC = 33 }, "water of 33 °C kills Rainbow trout", false},
+		"water too warm":   {func(s *Site) { s.Loops[0].Tanks[0].WaterC = 22 }, "does not feed", true},
+		"put by later": {func(s *Site) {
+			s.Opening.Larder = []PutBy{{Food: "potato", Place: "x", MassKg: 1, Since: s.Opening.Date.Plus(30)}}
+			s.Larder = []LarderPlace{{Name: "x", Kind: "clamp", CapacityKg: 10}}
+		}, "after the opening", false},
+		"a store thrice full": {func(s *Site) {
+			s.Opening.Larder = []PutBy{{Food: "potato", Place: "x", MassKg: 30}}
+			s.Larder = []LarderPlace{{Name: "x", Kind: "clamp", CapacityKg: 10}}
+		}, "which holds 10 kg", false},
+		"a heavy child": {func(s *Site) { s.People[0].AgeY, s.People[0].WeightKg, s.People[0].HeightM = 4, 66, 1.69 }, "tall for a child", true},
+	} {
+		text, err := Write(s)
+		if err != nil {
+			t.Fatal(err)
+		}
+		changed, _, err := Read("copy.yaml", text)
+		if err != nil {
+			t.Fatal(err)
+		}
+		row.change(changed)
+		problems, warnings := changed.Check()
+		said := problems.Error()
+		if row.warns {
+			said = ""
+			for _, w := range warnings {
+				said += w.String() + "\n"
+			}
+		}
+		if !strings.Contains(said, row.want) {
+			t.Errorf("%s: %q, want %q", name, said, row.want)
+		}
 	}
 }
 

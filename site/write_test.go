@@ -165,7 +165,43 @@ func (m *maker) site() *Site {
 		c := &s.Opening.Cohorts[i]
 		c.Keep = min(c.Keep, c.Count)
 	}
+	m.possible(s)
 	return s
+}
+
+// possible takes out what the checks refuse as impossible: water that kills,
+// more in a tank, bed or store than it can hold, things put by in the future.
+func (m *maker) possible(s *Site) {
+	areaM2, roomKg := map[string]float64{}, map[string]float64{}
+	for i := range s.Loops {
+		l := &s.Loops[i]
+		for j := range l.Tanks {
+			l.Tanks[j].WaterC = rapid.SampledFrom([]float64{0, 18}).Draw(m.t, "water")
+			l.Tanks[j].VolumeM3 = 1000
+		}
+		for _, b := range l.Beds {
+			areaM2[b.Name] = b.GrowingM2()
+		}
+	}
+	o := &s.Opening
+	for i := range o.Cohorts {
+		o.Cohorts[i].Count, o.Cohorts[i].Keep = min(o.Cohorts[i].Count, 100), min(o.Cohorts[i].Keep, 100)
+		o.Cohorts[i].WeightKg = min(o.Cohorts[i].WeightKg, 1)
+	}
+	for i := range o.Plantings {
+		p := &o.Plantings[i]
+		p.AreaM2 = min(p.AreaM2, areaM2[p.Bed]/float64(len(o.Plantings)))
+	}
+	for _, p := range s.Larder {
+		roomKg[p.Name] = p.CapacityKg
+	}
+	for i := range o.Larder {
+		p := &o.Larder[i]
+		p.MassKg = min(p.MassKg, roomKg[p.Place]/float64(len(o.Larder)))
+		if p.Since.After(o.Date.Time) {
+			p.Since = o.Date
+		}
+	}
 }
 
 func TestWriteAndReadBack(t *testing.T) {

@@ -47,7 +47,7 @@ func TestDemoOnTakenPort(t *testing.T) {
 		t.Errorf("it took the taken port: %s", address)
 	}
 	for page, want := range map[string]string{
-		"": "of the energy six people need", "building": "north", "sums": "energy", "trust": "published",
+		"": "of the energy they need", "building": "north", "sums": "energy", "trust": "published",
 		"sums/resting-energy?sex=male&age=40&weight=80+kg&height=1.8+m": "730", "sums/crop-energy": "crop",
 	} {
 		var body string
