@@ -6,6 +6,7 @@ import (
 	"math"
 	"slices"
 	"sort"
+	"strings"
 
 	"tidebed/larder"
 	"tidebed/menu"
@@ -63,13 +64,32 @@ func bedKind(kind string) string {
 	return kind
 }
 
-// warmEnough reports whether the crop grows at the zone's mean set temperature;
-// a zone without one is judged too cold, since nothing says otherwise.
+// dangerWords mark the clauses of a crop's note that warn of harm to the eater;
+// the others speak of yields and growing.
+var dangerWords = []string{"toxic", "poison", "cyanide", "favism", "lectin", "raw", "oxalate", "fluke", "cook", "allerg"}
+
+// dangers returns the clauses of a crop's note that warn of harm.
+func dangers(note string) string {
+	var out []string
+	for clause := range strings.SplitSeq(note, ";") {
+		for _, w := range dangerWords {
+			if strings.Contains(strings.ToLower(clause), w) {
+				out = append(out, strings.TrimSpace(clause))
+				break
+			}
+		}
+	}
+	return strings.Join(out, "; ")
+}
+
+// warmEnough reports whether the crop grows at all at the zone's mean set
+// temperature, the coldest the zone gets; a zone without one is judged too
+// cold, since nothing says otherwise.
 func warmEnough(s *site.Site, zone string, c crop.Crop) bool {
 	for _, z := range s.Zones {
 		if z.Name == zone {
 			mean := (z.DayC + z.NightC) / 2
-			return mean >= (c.TempBaseC+c.TempOptLowC)/2 && mean < c.TempMaxC
+			return mean > c.TempBaseC && mean < c.TempMaxC
 		}
 	}
 	return false
@@ -127,7 +147,7 @@ func plantings(s *site.Site, today site.Date, set site.HomeFedDays) []candidate 
 			}
 			cand := candidate{
 				what:    fmt.Sprintf("1 m² of %s in a %s bed, planted by %s", lowerName(c.Name), kind, dayWords(latest, today)),
-				caution: c.Caution,
+				caution: dangers(c.Caution),
 				units:   math.Floor(room*10) / 10,
 				whole:   fmt.Sprintf("%s in the empty %s beds, planted by %s", lowerName(c.Name), kind, dayWords(latest, today)),
 				add: lot{

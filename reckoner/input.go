@@ -204,7 +204,11 @@ func (s sentence) Error() string { return string(s) }
 
 // sentence makes an error that begins with the key's name and ends in a stop.
 func (k *Key) sentence(format string, args ...any) error {
-	return sentence(capital(k.Name) + ": " + strings.TrimSuffix(fmt.Sprintf(format, args...), ".") + ".")
+	text := capital(k.Name) + ": " + fmt.Sprintf(format, args...)
+	if !strings.HasSuffix(text, ".") && !strings.HasSuffix(text, "?") {
+		text += "."
+	}
+	return sentence(text)
 }
 
 func (k *Key) single(text string) (any, error) {
@@ -219,6 +223,13 @@ func (k *Key) single(text string) (any, error) {
 		}
 		if len(k.Choices) > manyChoices {
 			return nil, k.sentence("%q is not known here; did you mean %s?", clip(plain), orList(nearest(word, k.Choices, 3)))
+		}
+		for _, c := range k.Choices { // "tilapia", "trout", or the two words the other way round
+			for _, part := range strings.FieldsFunc(word, func(r rune) bool { return strings.ContainsRune(" _-", r) }) {
+				if strings.Contains(strings.ToLower(c), part) && len(part) > 3 {
+					return nil, k.sentence("%q is not known here; did you mean %s?", clip(plain), orList(with(part, k.Choices)))
+				}
+			}
 		}
 		return nil, k.sentence("%q is not allowed; give %s", clip(plain), orList(k.Choices))
 	case Date:
@@ -235,6 +246,17 @@ func (k *Key) single(text string) (any, error) {
 		return t, nil
 	}
 	return k.number(text)
+}
+
+// with returns the words that contain part.
+func with(part string, words []string) []string {
+	var out []string
+	for _, w := range words {
+		if strings.Contains(strings.ToLower(w), part) {
+			out = append(out, w)
+		}
+	}
+	return out
 }
 
 // number reads one number with its unit and holds it against the range.

@@ -158,6 +158,15 @@ func suggestion(given string, known []string, what string) string {
 		return ""
 	case least <= max(1, min(3, len(given)/3)):
 		return "; did you mean `" + best + "`?"
+	}
+	if len(given) > 3 { // a part of a name, such as trout of trout_rainbow
+		for _, k := range known {
+			if strings.Contains(strings.ToLower(k), strings.ToLower(given)) {
+				return "; did you mean `" + k + "`?"
+			}
+		}
+	}
+	switch {
 	case len(known) <= most:
 		return "; " + what + ": " + strings.Join(known, ", ")
 	}

@@ -48,7 +48,7 @@ type setView struct {
 	Levels              []levelRow
 }
 
-type helpRow struct{ What, Gain, Share, Whole string }
+type helpRow struct{ What, Gain, Share, Whole, Caution string }
 
 type outsideRow struct {
 	Eater, Kcal, Bought, Why string
@@ -147,7 +147,7 @@ func setOf(o meals.Occasion, kind func(meals.Stock) string) setView {
 	set.Flows = flowsOf(o.Low.OnHand, kind)
 	set.Empty = len(o.Low.OnHand) == 0
 	for _, h := range o.Helps {
-		set.Helps = append(set.Helps, helpRow{h.What, points(h.Gain), percent(h.Share), h.Whole})
+		set.Helps = append(set.Helps, helpRow{h.What, points(h.Gain), percent(h.Share), h.Whole, h.Caution})
 	}
 	set.Outside = outsideRows(o)
 	if o.Low.Menu == nil {

@@ -95,9 +95,12 @@ func printMeals(s streams, a *meals.Answer) error {
 			}
 		}
 		if len(o.Helps) > 0 {
-			fmt.Fprintln(w, "\n  would help most\tpoints\t")
+			fmt.Fprintln(w, "\n  would help most\tpoints\tall that fits")
 			for _, h := range o.Helps {
 				fmt.Fprintf(w, "  %s\t+%.1f\t%s\n", h.What, h.Gain*100, h.Whole)
+				if h.Caution != "" {
+					fmt.Fprintf(w, "    mind: %s\t\t\n", h.Caution)
+				}
 			}
 		}
 		if len(o.Lacks) > 0 {

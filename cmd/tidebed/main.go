@@ -130,6 +130,9 @@ func run(args []string) int {
 	if info, err := os.Stderr.Stat(); err == nil {
 		io.terminal = info.Mode()&os.ModeCharDevice != 0
 	}
+	if len(args) == 1 && args[0] == "help" {
+		args = []string{"--help"}
+	}
 	asJSON := false
 	for _, a := range args {
 		asJSON = asJSON || a == "--json" || a == "--json=true"

@@ -63,7 +63,7 @@ func MenuWarnings(m MenuFigures) []string {
 		switch share := m.Kcal / m.NeedKcal; {
 		case share < 0.5:
 			warn("energy %.0f kcal is %.0f %% of the need: below half, not to be planned for more than a day", m.Kcal, 100*share)
-		case share < 0.8 && m.Days > 1:
+		case share < 0.795 && m.Days > 1: // a plan held at 80 % is not below it for its rounding
 			warn("energy %.0f kcal is %.0f %% of the need: below 80 %% on more than one day", m.Kcal, 100*share)
 		}
 	}
