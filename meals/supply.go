@@ -135,6 +135,9 @@ func (u *supplier) planting(i int, p site.Planting) error {
 		if c.HarvestKind == crop.Once {
 			l.until = l.until.Plus(c.HarvestWindowDays) // a ripe crop waits in the bed
 		}
+		if c.HarvestKind == crop.CutAgain {
+			l.until = l.until.Plus(c.CutIntervalDays) // leaf not cut today stands until the next cut is due
+		}
 		switch {
 		case l.ready.After(u.days.From.Time):
 			if late.IsZero() {
