@@ -3,7 +3,7 @@ package evidence
 import (
 	"bytes"
 	"context"
-	_ "embed"
+	"embed"
 	"encoding/csv"
 	"fmt"
 	"math"
@@ -31,8 +31,10 @@ const (
 	markComputed = "C"
 )
 
-//go:embed rows.csv
-var rowsCSV []byte
+// rowFiles holds the check rows, a file a subject, read in the order of names.
+//
+//go:embed rows/*.csv
+var rowFiles embed.FS
 
 // Row is one check: what was expected and what the program gives.
 type Row struct {
@@ -182,13 +184,51 @@ func pairs(text string) (map[string]string, error) {
 
 // Run works out every row. A row the program cannot answer is not OK and says
 // why; the error is for a faulty file or an ended context only.
-func Run(ctx context.Context) (Report, error) { return run(ctx, rowsCSV) }
+func Run(ctx context.Context) (Report, error) {
+	checks, err := all()
+	if err != nil {
+		return Report{}, err
+	}
+	return work(ctx, checks)
+}
+
+// all reads every file of rows; a name may stand once in all of them.
+func all() ([]check, error) {
+	files, err := rowFiles.ReadDir("rows")
+	if err != nil {
+		return nil, fmt.Errorf("check rows: %w", err)
+	}
+	var checks []check
+	seen := map[string]string{}
+	for _, file := range files {
+		text, err := rowFiles.ReadFile("rows/" + file.Name())
+		if err != nil {
+			return nil, fmt.Errorf("check rows: %w", err)
+		}
+		list, err := parse(text)
+		if err != nil {
+			return nil, fmt.Errorf("%s: %w", file.Name(), err)
+		}
+		for _, c := range list {
+			if other := seen[c.ID]; other != "" {
+				return nil, fmt.Errorf("check rows: %s stands in %s and in %s", c.ID, other, file.Name())
+			}
+			seen[c.ID] = file.Name()
+		}
+		checks = append(checks, list...)
+	}
+	return checks, nil
+}
 
 func run(ctx context.Context, text []byte) (Report, error) {
 	checks, err := parse(text)
 	if err != nil {
 		return Report{}, err
 	}
+	return work(ctx, checks)
+}
+
+func work(ctx context.Context, checks []check) (Report, error) {
 	b := &bench{}
 	defer b.close()
 	var report Report

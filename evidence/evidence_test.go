@@ -60,7 +60,7 @@ func TestWrongValueFails(t *testing.T) {
 // No tolerance of the file is so wide that a gross error would pass: a tenth
 // of the value, and for a look-up, whose spread is wide, the whole of it.
 func TestTolerancesAreNarrow(t *testing.T) {
-	checks, err := parse(rowsCSV)
+	checks, err := all()
 	if err != nil {
 		t.Fatal(err)
 	}

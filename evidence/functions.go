@@ -3,6 +3,7 @@ package evidence
 import (
 	"context"
 	"fmt"
+	"maps"
 	"math"
 	"strings"
 
@@ -45,18 +46,18 @@ func (b *bench) close() {
 type function func(ctx context.Context, b *bench, in map[string]string) (float64, error)
 
 // functions are the checks that are no question of the reckoner. It is filled
-// by init, because the reading of rows looks names up in it.
-var functions map[string]function
+// by the init of each subject's file, because the reading of rows looks names up in it.
+var functions = map[string]function{}
 
 func init() {
-	functions = map[string]function{
+	maps.Copy(functions, map[string]function{
 		"unit": func(_ context.Context, _ *bench, in map[string]string) (float64, error) {
 			return quantity.Parse(in["text"], quantity.Kind(in["kind"]))
 		},
 		"lp": optimum, "diet": diet, "menu": assess, "content": content, "mar": meanAdequacy,
 		"basal-fao": adult(food.BasalEnergyFAO2004), "resting-long": adult(food.RestingEnergyLong), "need-fao": needFAO,
 		"temperature-factor": temperatureFactor, "growth-per-day": growthPerDay, "growth-span": growthSpan,
-	}
+	})
 }
 
 // numberOf reads a number among the inputs; an absent one is otherwise.

@@ -64,7 +64,7 @@ type Output struct {
 }
 
 // tables are all entries, in the order in which they are listed.
-func tables() []Entry { return slices.Concat(fishEntries(), foodEntries()) }
+func tables() []Entry { return slices.Concat(lightEntries(), cropEntries(), greensEntries(), fishEntries(), foodEntries()) }
 
 // registry is the tables with ranges, fields and units filled in.
 var registry = sync.OnceValue(func() []Entry {
