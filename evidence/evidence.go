@@ -19,6 +19,7 @@ const MostPerEquation = 20
 // The kinds of rows.
 const (
 	Published = "published" // a printed value, worked out here from other inputs
+	Reference = "reference" // worked out by an independent general-purpose library, named in the source
 	Lookup    = "lookup"    // a printed value beside one of our tables; never counts
 	Golden    = "golden"    // worked out once for these rows; never counts
 )
@@ -29,6 +30,7 @@ const (
 	markMemory   = "M"
 	markFitted   = "F" // seen in print, and a constant of ours was fitted to it
 	markComputed = "C"
+	markLibrary  = "R" // an independent library's own value
 )
 
 // rowFiles holds the check rows, a file a subject, read in the order of names.
@@ -54,10 +56,11 @@ type Row struct {
 
 // Report is all rows, in the order of the file.
 type Report struct {
-	Rows      []Row // published values and look-ups
+	Rows      []Row // published values, those of independent libraries, look-ups
 	Goldens   []Row
 	Equations int // equations with at least one row that counts
 	Passed    int // rows that count and are OK
+	Libraries int // of those that count: values of independent libraries, not of print
 	Counted   int // rows that count
 }
 
@@ -150,12 +153,16 @@ func (c *check) valid() error {
 		if c.mark != markPrinted && c.mark != markMemory && c.mark != markFitted || strings.Contains(source, "computed") || strings.Contains(source, "worked") {
 			return fmt.Errorf("mark %q, source %q: a computed value is a %s, not a %s one", c.mark, c.Source, Golden, c.Kind)
 		}
+	case Reference:
+		if c.mark != markLibrary {
+			return fmt.Errorf("mark %q: a value of a library bears the mark %s", c.mark, markLibrary)
+		}
 	case Golden:
 		if c.mark != markComputed {
 			return fmt.Errorf("mark %q: a golden bears the mark %s", c.mark, markComputed)
 		}
 	default:
-		return fmt.Errorf("kind %q: give %s, %s or %s", c.Kind, Published, Lookup, Golden)
+		return fmt.Errorf("kind %q: give %s, %s, %s or %s", c.Kind, Published, Reference, Lookup, Golden)
 	}
 	return nil
 }
@@ -263,6 +270,9 @@ func work(ctx context.Context, checks []check) (Report, error) {
 			row.Counted = true
 			counted[row.Equation]++
 			report.Counted++
+			if row.Kind == Reference {
+				report.Libraries++
+			}
 			if row.OK {
 				report.Passed++
 			}

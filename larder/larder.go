@@ -135,3 +135,45 @@ func KeepsDays(s *site.Site, c crop.Crop) (days int, place string) {
 	}
 	return days, place
 }
+
+// EnergyKWh is the electricity a place takes in days at its mean draw; 0 for
+// days of 0 or less.
+func EnergyKWh(p site.LarderPlace, days float64) float64 {
+	if !(days > 0) {
+		return 0
+	}
+	return p.PowerW * days * 24 / 1000
+}
+
+// Filled is how full a place is on a day, and what it takes to run.
+type Filled struct {
+	Place   site.LarderPlace
+	Kg      float64 // of what is put by and still food
+	FreeKg  float64 // negative when it is overfull
+	KWhWeek float64
+	Things  []Put
+}
+
+// Places returns each place with what is left in it on a day. Own produce
+// only: the store cupboard is not here.
+//
+// Errors: as On.
+func Places(s *site.Site, day site.Date) ([]Filled, error) {
+	puts, err := On(s, day)
+	if err != nil {
+		return nil, err
+	}
+	var out []Filled
+	for _, p := range s.Larder {
+		f := Filled{Place: p, KWhWeek: EnergyKWh(p, 7)}
+		for _, put := range puts {
+			if put.Place == p.Name {
+				f.Things = append(f.Things, put)
+				f.Kg += put.LeftKg
+			}
+		}
+		f.FreeKg = p.CapacityKg - f.Kg
+		out = append(out, f)
+	}
+	return out, nil
+}

@@ -87,3 +87,20 @@ func TestKeepsDays(t *testing.T) {
 		t.Errorf("keeps %d days in %s, want %d in the room", days, place, want)
 	}
 }
+
+// By hand: 90 W for a week are 15.12 kWh; 40 kg less 60 days' loss leave 63.3 kg
+// free of 100.
+func TestPlaces(t *testing.T) {
+	s := house()
+	s.Larder[0].PowerW = 90
+	places, err := larder.Places(s, site.On(2027, time.March, 12))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if p := places[0]; !(math.Abs(p.KWhWeek-15.12) < 1e-9) || !(math.Abs(p.FreeKg-(100-36.698)) < 0.001) || len(p.Things) != 1 {
+		t.Errorf("%+v", p)
+	}
+	if got := larder.EnergyKWh(s.Larder[0], -1); got != 0 {
+		t.Errorf("before it runs it takes %g kWh", got)
+	}
+}

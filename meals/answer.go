@@ -3,6 +3,7 @@ package meals
 import (
 	"tidebed/menu"
 	"tidebed/science/food"
+	"tidebed/season"
 	"tidebed/site"
 )
 
@@ -16,6 +17,8 @@ type Answer struct {
 	Occasions []Occasion `json:"occasions"` // by date
 	Sentence  string     `json:"sentence"`  // the answer line: the next set of days
 	Warnings  []string   `json:"warnings"`
+	// Seasons are the courses of growth behind the answer: low, typical, high.
+	Seasons [season.Courses]*season.Forecast `json:"-"`
 }
 
 // Occasion is the answer for one set of home-fed days.

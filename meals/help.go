@@ -13,6 +13,7 @@ import (
 	"tidebed/numeric/lp"
 	"tidebed/science/crop"
 	"tidebed/science/food"
+	"tidebed/season"
 	"tidebed/site"
 )
 
@@ -82,23 +83,63 @@ func dangers(note string) string {
 	return strings.Join(out, "; ")
 }
 
-// warmEnough reports whether the crop grows at all at the zone's mean set
-// temperature, the coldest the zone gets; a zone without one is judged too
-// cold, since nothing says otherwise.
-func warmEnough(s *site.Site, zone string, c crop.Crop) bool {
-	for _, z := range s.Zones {
-		if z.Name == zone {
-			mean := (z.DayC + z.NightC) / 2
-			return mean > c.TempBaseC && mean < c.TempMaxC
+// roomiest is the bed of a kind with the most free area.
+func roomiest(s *site.Site, kind string, from, to site.Date) (best site.Bed, ok bool) {
+	most := 0.0
+	for _, l := range s.Loops {
+		for _, b := range l.Beds {
+			if bedKind(b.Kind) != kind {
+				continue
+			}
+			if free := freeM2(s, b, from, to); free > most {
+				best, most, ok = b, free, true
+			}
 		}
 	}
-	return false
+	return best, ok
+}
+
+// latest finds the latest planting day, in whole weeks before the set's first
+// day, from which the low course has a harvest on the table in time, with
+// safetyDays to spare, and what a square metre then gives. It looks at the
+// weeks from the last to the first, since a planting put in later is never
+// ripe earlier.
+func latest(s *site.Site, c crop.Crop, bed site.Bed, today site.Date, set site.HomeFedDays, keeps int) (planted site.Date, kg float64, err error) {
+	earliest := today.Plus(c.NurseryDays)
+	if earliest.Before(s.Opening.Date.Time) {
+		earliest = s.Opening.Date
+	}
+	by := set.From.Plus(-safetyDays)
+	yield := func(weeks int) (float64, error) {
+		p, err := season.Trial(s, season.Options{To: set.From, Course: season.Low, Holding: []site.Date{by}}, site.Planting{
+			Crop: c.Key, Bed: bed.Name, AreaM2: 1, Planted: by.Plus(-7 * weeks),
+		})
+		if err != nil {
+			return 0, err
+		}
+		var sum float64
+		for _, pick := range p.Picks {
+			if !pick.Day.After(by.Time) && !pick.Until.Plus(keeps).Before(set.To.Time) {
+				sum += pick.Kg
+			}
+		}
+		return sum, nil
+	}
+	// No crop is quicker than at best light; from there week by week, until one
+	// planting is in time, or the crop would need four times as long.
+	quickest := max(1, c.DaysToFirstHarvest/7)
+	for weeks := quickest; weeks <= min(earliest.DaysTo(by)/7, 4*quickest); weeks++ {
+		if kg, err = yield(weeks); err != nil || kg > 0 {
+			return by.Plus(-7 * weeks), kg, err
+		}
+	}
+	return planted, 0, nil
 }
 
 // plantings lists what could still be planted in empty beds for these days:
 // the crops of the site's wishes (all where it has none) that suit the bed,
 // can be ripe in time, and carry enough energy to matter.
-func plantings(s *site.Site, today site.Date, set site.HomeFedDays) []candidate {
+func plantings(s *site.Site, today site.Date, set site.HomeFedDays) ([]candidate, error) {
 	liking := map[string]string{}
 	for _, w := range s.Crops {
 		liking[w.Crop] = w.Liking
@@ -125,20 +166,23 @@ func plantings(s *site.Site, today site.Date, set site.HomeFedDays) []candidate 
 			if !dense {
 				continue
 			}
-			keeps, _ := larder.KeepsDays(s, c)
-			slack := keeps - set.From.DaysTo(set.To)
-			if slack < 0 {
+			bed, ok := roomiest(s, kind, today, set.From)
+			if !ok {
 				continue
 			}
-			latest := set.From.Plus(-c.DaysToFirstHarvest - safetyDays)
-			if latest.Before(today.Plus(c.NurseryDays).Time) {
+			keeps, _ := larder.KeepsDays(s, c)
+			planted, kg, err := latest(s, c, bed, today, set, keeps)
+			if err != nil {
+				return nil, err
+			}
+			if kg <= 0 {
 				continue
 			}
 			var room float64
 			for _, l := range s.Loops {
 				for _, b := range l.Beds {
-					if bedKind(b.Kind) == kind && warmEnough(s, b.Zone, c) {
-						room += freeM2(s, b, latest, set.From)
+					if bedKind(b.Kind) == kind && b.Zone == bed.Zone {
+						room += freeM2(s, b, planted, set.From)
 					}
 				}
 			}
@@ -146,25 +190,21 @@ func plantings(s *site.Site, today site.Date, set site.HomeFedDays) []candidate 
 				continue
 			}
 			cand := candidate{
-				what:    fmt.Sprintf("1 m² of %s in a %s bed, planted by %s", lowerName(c.Name), kind, dayWords(latest, today)),
+				what:    fmt.Sprintf("1 m² of %s in a %s bed, planted by %s", lowerName(c.Name), kind, dayWords(planted, today)),
 				caution: dangers(c.Caution),
 				units:   math.Floor(room*10) / 10,
-				whole:   fmt.Sprintf("%s in the empty %s beds, planted by %s", lowerName(c.Name), kind, dayWords(latest, today)),
+				whole:   fmt.Sprintf("%s in the empty %s beds, planted by %s", lowerName(c.Name), kind, dayWords(planted, today)),
 				add: lot{
 					id: "help " + c.Key + kind, what: c.Name, from: kind, food: raw.Key, inside: true, perKg: 1e-3, cohort: -1,
-					ready: latest.Plus(c.DaysToFirstHarvest), until: set.To,
+					ready: set.From, until: set.To,
 					forms: forms(raw, c.EdibleShare, true, set.Cooking),
 				},
 			}
-			for _, p := range c.Pickings() {
-				if p.DayFromPlanting-c.DaysToFirstHarvest <= safetyDays {
-					cand.add.gramsG[low] += p.Kg.LowKgM2 * 1000
-				}
-			}
+			cand.add.gramsG[low] = kg * 1000
 			out = append(out, cand)
 		}
 	}
-	return out
+	return out, nil
 }
 
 // lowerName writes a crop's name inside a sentence.
@@ -206,7 +246,11 @@ const most = 8
 // help ranks the changes by solving again with one more unit of each, then
 // with the whole of the best.
 func (o *Occasion) help(ctx context.Context, pool *lp.Pool, s *site.Site, today site.Date, set site.HomeFedDays, t *table, used map[string]float64) error {
-	cands := append(plantings(s, today, set), stores(t)...)
+	cands, err := plantings(s, today, set)
+	if err != nil {
+		return err
+	}
+	cands = append(cands, stores(t)...)
 	base := o.Low.WorstShare
 	worth := func(solver *lp.Solver, c candidate, units float64) (float64, error) {
 		add := c.add
@@ -220,7 +264,7 @@ func (o *Occasion) help(ctx context.Context, pool *lp.Pool, s *site.Site, today 
 		worst, _, err := menu.Energy(ctx, solver, q)
 		return worst, err
 	}
-	err := pool.Do(ctx, func(solver *lp.Solver) error {
+	err = pool.Do(ctx, func(solver *lp.Solver) error {
 		for i := range cands {
 			share, err := worth(solver, cands[i], 1)
 			if err != nil {

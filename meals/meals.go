@@ -13,6 +13,7 @@ import (
 	"tidebed/menu"
 	"tidebed/numeric/lp"
 	"tidebed/science/food"
+	"tidebed/season"
 	"tidebed/site"
 )
 
@@ -37,9 +38,15 @@ func Forecast(ctx context.Context, pool *lp.Pool, s *site.Site, today site.Date,
 			progress(i, len(sets), what)
 		}
 	}
-	var used [courses]map[string]float64 // share of a lot eaten so far
+	all, err := Seasons(s)
+	if err != nil {
+		return nil, err
+	}
+	a.Seasons = all
+	a.Warnings = append(a.Warnings, all[season.Low].Warnings...)
+	var used [courses]account
 	for k := range used {
-		used[k] = map[string]float64{}
+		used[k].share = map[string]float64{}
 	}
 	for i, set := range sets {
 		step(i, set.Name)
@@ -54,7 +61,7 @@ func Forecast(ctx context.Context, pool *lp.Pool, s *site.Site, today site.Date,
 			if !set.To.Before(today.Time) {
 				eaten.To = today.Plus(-1)
 			}
-			if err := book(ctx, pool, s, eaten, &used); err != nil {
+			if err := book(ctx, pool, s, &all, eaten, &used); err != nil {
 				return nil, fmt.Errorf("meals, %s: %w", set.Name, err)
 			}
 			a.Warnings = append(a.Warnings, fmt.Sprintf("%s: what was eaten until %s is taken off as its menu had it; nobody wrote down what it was.", set.Name, dayWords(eaten.To, today)))
@@ -70,17 +77,51 @@ func Forecast(ctx context.Context, pool *lp.Pool, s *site.Site, today site.Date,
 			o.Days = today.DaysTo(set.To) + 1
 			o.Warnings = append(o.Warnings, fmt.Sprintf("under way: the answer is for what is left, %s", count(o.Days, "day", "days")))
 		}
-		if err := occasion(ctx, pool, s, today, set, &o, &used); err != nil {
+		if err := occasion(ctx, pool, s, &all, today, set, &o, &used); err != nil {
 			return nil, fmt.Errorf("meals, %s: %w", set.Name, err)
 		}
 		a.Occasions = append(a.Occasions, o)
 	}
+	// Once more with the fish that are eaten taken out, for what is left of them,
+	// their feed and their waste.
+	for k, f := range all {
+		o := seasonOptions(s)
+		o.Course, o.Takes = f.Course, used[k].takes
+		if all[k], err = season.Run(s, o); err != nil {
+			return nil, err
+		}
+	}
+	a.Seasons = all
 	step(len(sets), "done")
 	a.Sentence = headline(a)
-	if len(sets) > 0 {
-		a.Warnings = append(a.Warnings, "Harvest dates are the crop table's days at good light: in the dark months plants are later, so plant earlier than said here and look.")
-	}
 	return a, nil
+}
+
+// Seasons runs the three courses of the site from its opening to the end of
+// its last home-fed days, a year at least. A ripe crop is held in the bed for
+// the first day of a set, while it keeps.
+func Seasons(s *site.Site) ([season.Courses]*season.Forecast, error) {
+	return season.All(s, seasonOptions(s))
+}
+
+func seasonOptions(s *site.Site) season.Options {
+	o := season.Options{To: s.Opening.Date.Plus(365)}
+	for _, set := range s.HomeFed {
+		o.Holding = append(o.Holding, set.From)
+		if set.To.After(o.To.Time) {
+			o.To = set.To
+		}
+	}
+	if last := s.Opening.Date.Plus(season.LongestDays - 1); o.To.After(last.Time) {
+		o.To = last // later sets find nothing that grows: they are too far to foretell
+	}
+	return o
+}
+
+// account is what one course has eaten so far.
+type account struct {
+	share map[string]float64 // of a lot, by its id
+	takes []season.Take
 }
 
 // headline is the sentence of the next set of days.
@@ -128,19 +169,19 @@ func (t *table) merged(course int, used map[string]float64, comfortable, bought 
 }
 
 // book takes off what a set of days that is over ate, by the menus of its time.
-func book(ctx context.Context, pool *lp.Pool, s *site.Site, set site.HomeFedDays, used *[courses]map[string]float64) error {
+func book(ctx context.Context, pool *lp.Pool, s *site.Site, all *[season.Courses]*season.Forecast, set site.HomeFedDays, used *[courses]account) error {
 	people, _, err := eaters(s, set)
 	if err != nil {
 		return err
 	}
-	supply, err := lotsFor(s, s.Opening.Date, set)
+	supply, err := lotsFor(s, all, s.Opening.Date, set)
 	if err != nil {
 		return err
 	}
 	t := &table{eaters: people, days: float64(set.From.DaysTo(set.To) + 1), lots: supply.lots}
 	return pool.Do(ctx, func(solver *lp.Solver) error {
 		for k := range courses {
-			if err := t.run(ctx, solver, k, set.Cupboard, used[k], new(Run)); err != nil {
+			if err := t.run(ctx, solver, k, set, &used[k], new(Run)); err != nil {
 				return err
 			}
 		}
@@ -148,12 +189,12 @@ func book(ctx context.Context, pool *lp.Pool, s *site.Site, set site.HomeFedDays
 	})
 }
 
-func occasion(ctx context.Context, pool *lp.Pool, s *site.Site, today site.Date, set site.HomeFedDays, o *Occasion, used *[courses]map[string]float64) error {
+func occasion(ctx context.Context, pool *lp.Pool, s *site.Site, all *[season.Courses]*season.Forecast, today site.Date, set site.HomeFedDays, o *Occasion, used *[courses]account) error {
 	people, said, err := eaters(s, set)
 	if err != nil {
 		return err
 	}
-	supply, err := lotsFor(s, today, set)
+	supply, err := lotsFor(s, all, today, set)
 	if err != nil {
 		return err
 	}
@@ -169,7 +210,7 @@ func occasion(ctx context.Context, pool *lp.Pool, s *site.Site, today site.Date,
 	}
 	before := [courses]map[string]float64{}
 	for k := range before {
-		before[k] = maps.Clone(used[k])
+		before[k] = maps.Clone(used[k].share)
 	}
 	runs := [courses]*Run{&o.Low, &o.Typical, &o.High}
 	var wait sync.WaitGroup
@@ -179,7 +220,7 @@ func occasion(ctx context.Context, pool *lp.Pool, s *site.Site, today site.Date,
 		go func() {
 			defer wait.Done()
 			errs[k] = pool.Do(ctx, func(solver *lp.Solver) error {
-				return t.run(ctx, solver, k, set.Cupboard, used[k], runs[k])
+				return t.run(ctx, solver, k, set, &used[k], runs[k])
 			})
 		}()
 	}
@@ -227,15 +268,16 @@ func whyProtected(e menu.Eater, s *site.Site) string {
 }
 
 // run makes the menus of one course and books what they eat.
-func (t *table) run(ctx context.Context, solver *lp.Solver, course int, cupboard bool, used map[string]float64, r *Run) error {
-	r.Yield = courseNames[course]
+func (t *table) run(ctx context.Context, solver *lp.Solver, course int, set site.HomeFedDays, acc *account, r *Run) error {
+	used := acc.share
+	r.Yield = season.Course(course).String()
 	alone, members := t.merged(course, used, true, false)
 	m, err := menu.Solve(ctx, solver, alone)
 	if err != nil {
 		return err
 	}
 	r.Alone, r.Menu = m, m
-	if cupboard {
+	if set.Cupboard {
 		full, _ := t.merged(course, used, true, true)
 		if r.Menu, err = menu.Solve(ctx, solver, full); err != nil {
 			return err
@@ -285,6 +327,9 @@ func (t *table) run(ctx context.Context, solver *lp.Solver, course int, cupboard
 	for i, l := range t.lots {
 		if l.gramsG[course] > 0 {
 			used[l.id] = math.Min(1, used[l.id]+eaten[i]/l.gramsG[course])
+			if l.cohort >= 0 && eaten[i] > 0 {
+				acc.takes = append(acc.takes, season.Take{Cohort: l.cohort, Day: set.From, Number: l.fish[course] * eaten[i] / l.gramsG[course]})
+			}
 		}
 	}
 	return nil

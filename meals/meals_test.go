@@ -11,6 +11,7 @@ import (
 	"tidebed/numeric/lp"
 	"tidebed/science/fish"
 	"tidebed/science/food"
+	"tidebed/season"
 	"tidebed/site"
 )
 
@@ -19,9 +20,10 @@ var pool = lp.NewPool(2)
 // twoBeds is a building small enough to be worked by hand: a tub of potatoes,
 // a bed of kale, one cohort, two eaters, four days in October.
 func twoBeds() *site.Site {
-	return &site.Site{
+	s := &site.Site{
 		Schema: 1, Name: "Two Beds",
-		Zones: []site.Zone{{Name: "hall", FloorM2: 40, HeightM: 3, DayC: 18, NightC: 14}},
+		Place: site.Place{LatitudeDeg: 40, LongitudeDeg: 0},
+		Zones: []site.Zone{{Name: "hall", FloorM2: 40, HeightM: 3, DayC: 18, NightC: 18, Light: 0.9}},
 		Loops: []site.Loop{{
 			Name:  "loop",
 			Tanks: []site.Tank{{Name: "tank", VolumeM3: 1, WaterC: 27}},
@@ -45,8 +47,15 @@ func twoBeds() *site.Site {
 			Plantings: []site.Planting{
 				{Crop: "potato", Bed: "tub", AreaM2: 1, Planted: site.On(2027, time.June, 20)},
 			},
+			Water: []site.OpeningWater{{Loop: "loop", NitrateNGm3: 1000}},
 		},
 	}
+	// Even weather at which potatoes grow as the crop table has it: 12 × 0.9 ×
+	// 2.06 = 22 mol/m²/d at 18 °C.
+	for m := 1; m <= 12; m++ {
+		s.Place.Normals = append(s.Place.Normals, site.MonthNormals{Month: m, MaxC: 15, MinC: 8, Humidity: 0.7, RadiationMJm2: 12})
+	}
+	return s
 }
 
 func forecast(t *testing.T, s *site.Site) *meals.Answer {
@@ -333,7 +342,7 @@ func TestPastSetsHaveEaten(t *testing.T) {
 // A crop ripe after the days begin does not feed their first day.
 func TestRipeTooLate(t *testing.T) {
 	s := twoBeds()
-	s.Opening.Plantings[0].Planted = s.HomeFed[0].From.Plus(-94) // ripe on day 95: the second day
+	s.Opening.Plantings[0].Planted = s.HomeFed[0].From.Plus(-92) // ripe on its 95th day: the third of the set
 	for _, st := range forecast(t, s).Occasions[0].Low.OnHand {
 		if st.Food == "potato" {
 			t.Errorf("%.1f kg of potatoes that are not ripe on the first day", st.Kg)
@@ -357,4 +366,25 @@ func TestDeadFishAreNotServed(t *testing.T) {
 		}
 	}
 	t.Errorf("nothing says why the fish are missed: %v", o.Missed)
+}
+
+// The fish that are eaten leave the season, no more and no fewer.
+func TestEatenFishLeaveTheTank(t *testing.T) {
+	s := twoBeds()
+	s.Opening.Cohorts[0].Count = 100
+	a := forecast(t, s)
+	var eatenKg, takenKg float64
+	for _, st := range a.Occasions[0].Low.OnHand {
+		if st.Food == "tilapia" {
+			eatenKg += st.EatenKg
+		}
+	}
+	for _, e := range a.Seasons[season.Low].Loops[0].FishKg.Out {
+		if e.Name == "taken" {
+			takenKg = e.Amount
+		}
+	}
+	if eatenKg == 0 || !(math.Abs(eatenKg-takenKg) < 0.01*eatenKg) {
+		t.Errorf("%.3f kg live fish eaten, %.3f kg taken from the tank", eatenKg, takenKg)
+	}
 }

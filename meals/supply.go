@@ -9,19 +9,17 @@ import (
 	"tidebed/science/crop"
 	"tidebed/science/fish"
 	"tidebed/science/food"
+	"tidebed/season"
 	"tidebed/site"
 )
 
 // The three courses of yield and growth.
 const (
-	low = iota
-	typical
-	high
-	courses
+	low     = int(season.Low)
+	typical = int(season.Typical)
+	high    = int(season.High)
+	courses = int(season.Courses)
 )
-
-// courseNames are the words for the courses.
-var courseNames = [courses]string{"low", "typical", "high"}
 
 // lot is one thing that can be eaten: a picking of a planting, a cohort, a
 // thing put by, a bought food.
@@ -36,7 +34,8 @@ type lot struct {
 	gramsG [courses]float64
 	perKg  float64 // shown kilograms (live weight, as put by) per gram of gramsG
 	forms  []form
-	cohort int // index of the cohort, or -1
+	cohort int              // index of the cohort, or -1
+	fish   [courses]float64 // of a cohort: how many may be taken
 }
 
 // form is a way to eat a lot: key as eaten, grams eaten per gram of the lot.
@@ -78,6 +77,7 @@ type supplier struct {
 	s     *site.Site
 	today site.Date
 	days  site.HomeFedDays
+	all   *[season.Courses]*season.Forecast
 	lots  []lot
 	miss  []Missed
 	warn  []string
@@ -85,8 +85,8 @@ type supplier struct {
 
 // lotsFor returns every lot that can be eaten on the days, with what is
 // missed and why.
-func lotsFor(s *site.Site, today site.Date, days site.HomeFedDays) (*supplier, error) {
-	u := &supplier{s: s, today: today, days: days}
+func lotsFor(s *site.Site, all *[season.Courses]*season.Forecast, today site.Date, days site.HomeFedDays) (*supplier, error) {
+	u := &supplier{s: s, today: today, days: days, all: all}
 	for i, p := range s.Opening.Plantings {
 		if err := u.planting(i, p); err != nil {
 			return nil, err
@@ -122,60 +122,46 @@ func (u *supplier) planting(i int, p site.Planting) error {
 	}
 	keeps, place := larder.KeepsDays(u.s, c)
 	usable, late, gone, picked := 0, site.Date{}, site.Date{}, site.Date{}
-	for k, pick := range c.Pickings() {
-		day := p.Planted.Plus(pick.DayFromPlanting)
-		l := lot{
-			id: fmt.Sprintf("planting %d pick %d", i, k), what: c.Name, from: p.Bed, food: raw.Key, inside: true,
-			ready: day, until: day.Plus(keeps), perKg: 1e-3, cohort: -1,
-			gramsG: [courses]float64{
-				pick.Kg.LowKgM2 * p.AreaM2 * 1000, pick.Kg.TypicalKgM2 * p.AreaM2 * 1000, pick.Kg.HighKgM2 * p.AreaM2 * 1000,
-			},
-			forms: forms(raw, c.EdibleShare, true, u.days.Cooking),
-		}
-		if c.HarvestKind == crop.Once {
-			l.until = l.until.Plus(c.HarvestWindowDays) // a ripe crop waits in the bed
-		}
-		if c.HarvestKind == crop.CutAgain {
-			l.until = l.until.Plus(c.CutIntervalDays) // leaf not cut today stands until the next cut is due
-		}
-		switch {
-		case l.ready.After(u.days.From.Time):
-			if late.IsZero() {
-				late = l.ready
+	for course, f := range u.all {
+		for k, pick := range f.Plantings[i].Picks {
+			l := lot{
+				id: fmt.Sprintf("planting %d pick %d %s", i, k, f.Course), what: c.Name, from: p.Bed, food: raw.Key, inside: true,
+				ready: pick.Day, until: pick.Until.Plus(keeps), perKg: 1e-3, cohort: -1,
+				forms: forms(raw, c.EdibleShare, true, u.days.Cooking),
 			}
-		case l.until.Before(u.days.To.Time):
-			gone = l.until
-		case l.ready.Before(u.today.Time) && c.HarvestKind != crop.Once:
-			picked = l.ready
-		default:
-			u.lots = append(u.lots, l)
-			usable++
+			l.gramsG[course] = pick.Kg * 1000
+			switch {
+			case l.ready.Before(u.s.Opening.Date.Time):
+				// Taken before the opening: the opening's larder says what is left of it.
+			case l.ready.After(u.days.From.Time):
+				if late.IsZero() || l.ready.Before(late.Time) {
+					late = l.ready
+				}
+			case l.until.Before(u.days.To.Time):
+				gone = l.until
+			case l.ready.Before(u.today.Time) && c.HarvestKind != crop.Once:
+				picked = l.ready
+			default:
+				u.lots = append(u.lots, l)
+				usable++
+			}
 		}
 	}
 	if usable > 0 {
 		return nil
 	}
+	low := u.all[low].Plantings[i]
 	switch {
-	case !picked.IsZero() && late.IsZero():
-		u.miss = append(u.miss, Missed{what, fmt.Sprintf("last picked on %s, before today: taken to be eaten or sold", u.short(picked))})
-	case !gone.IsZero() && late.IsZero():
-		u.miss = append(u.miss, Missed{what, fmt.Sprintf("keeps until %s in %s, before the days end", u.short(gone), place)})
-	case !late.IsZero():
+	case !late.IsZero() && (gone.IsZero() || late.After(gone.Time)):
 		u.miss = append(u.miss, Missed{what, fmt.Sprintf("first ready on %s, after the days begin", u.short(late))})
+	case !picked.IsZero():
+		u.miss = append(u.miss, Missed{what, fmt.Sprintf("last picked on %s, before today: taken to be eaten or sold", u.short(picked))})
+	case !gone.IsZero():
+		u.miss = append(u.miss, Missed{what, fmt.Sprintf("keeps until %s in %s, before the days end", u.short(gone), place)})
+	case low.Why != "":
+		u.miss = append(u.miss, Missed{what, low.Why})
 	}
 	return nil
-}
-
-// waterC is the temperature the cohort's tank is held at.
-func (u *supplier) waterC(tank string) (tempC float64, ok bool) {
-	for _, l := range u.s.Loops {
-		for _, t := range l.Tanks {
-			if t.Name == tank {
-				return t.WaterC, t.WaterC != 0
-			}
-		}
-	}
-	return 0, false
 }
 
 func (u *supplier) cohort(i int, c site.Cohort) error {
@@ -183,28 +169,25 @@ func (u *supplier) cohort(i int, c site.Cohort) error {
 	if err != nil {
 		return fmt.Errorf("opening.fish[%d]: %w", i, err)
 	}
-	days := float64(max(0, u.s.Opening.Date.DaysTo(u.days.From)))
-	tempC, known := u.waterC(c.Tank)
-	if known && (tempC <= sp.LethalLowC || tempC >= sp.LethalHighC) {
+	var weightG, number [courses]float64
+	for k, f := range u.all {
+		weightG[k], number[k] = c.WeightKg*1000, float64(c.Count)
+		days := f.Cohorts[i].Days
+		if eve := u.s.Opening.Date.DaysTo(u.days.From) - 1; eve >= 0 { // the evening before the set
+			on := days[min(len(days)-1, eve)]
+			weightG[k], number[k] = on.WeightG, on.Number
+		}
+		if season.Course(k) == season.Low {
+			for _, w := range f.Cohorts[i].Warnings {
+				u.warn = append(u.warn, c.Name+": "+w)
+			}
+		}
+	}
+	if tempC := u.all[low].Cohorts[i].TempC; tempC != 0 && (tempC <= sp.LethalLowC || tempC >= sp.LethalHighC) {
 		u.miss = append(u.miss, Missed{fmt.Sprintf("%s (%s)", c.Name, sp.Name), fmt.Sprintf("water of %g °C kills them: they live between %g and %g °C, and fish found dead are never eaten", tempC, sp.LethalLowC, sp.LethalHighC)})
 		return nil
 	}
-	var weightG [courses]float64
-	performance := [courses]float64{sp.GrowthFactorLow, 1, sp.GrowthFactorHigh}
-	for k := range weightG {
-		weightG[k] = c.WeightKg * 1000
-		if known {
-			grown, err := fish.GrownWeightG(sp, weightG[k], tempC, math.Min(days, 3650), performance[k])
-			if err != nil {
-				return fmt.Errorf("opening.fish[%d] %s: %w", i, c.Name, err)
-			}
-			weightG[k] = grown
-		}
-	}
-	if !known {
-		u.warn = append(u.warn, fmt.Sprintf("%s: tank %s has no water temperature, so no growth is counted; give one", c.Name, c.Tank))
-	}
-	if known && weightG[low] >= sp.CeilingG() {
+	if weightG[low] >= sp.CeilingG()-1 {
 		u.warn = append(u.warn, fmt.Sprintf("%s: past %.0f g growth is not foretold; the weight is held there", c.Name, sp.CeilingG()))
 	}
 	y, err := fish.Dressing(c.Species, weightG[low])
@@ -220,8 +203,7 @@ func (u *supplier) cohort(i int, c site.Cohort) error {
 		u.miss = append(u.miss, Missed{fmt.Sprintf("%s (%s)", c.Name, sp.Name), "the tables have no food row or dressing share for it"})
 		return nil
 	}
-	alive := float64(c.Count)*math.Exp(-sp.MortalityPerDay*days) - float64(c.Keep)
-	if alive < 1 {
+	if number[low]-float64(c.Keep) < 1 {
 		u.miss = append(u.miss, Missed{fmt.Sprintf("%s (%s)", c.Name, sp.Name), "all are kept as stock"})
 		return nil
 	}
@@ -232,7 +214,8 @@ func (u *supplier) cohort(i int, c site.Cohort) error {
 		forms: forms(raw, 1, false, ""),
 	}
 	for k := range l.gramsG {
-		l.gramsG[k] = alive * weightG[k] * share
+		l.fish[k] = math.Max(0, number[k]-float64(c.Keep))
+		l.gramsG[k] = l.fish[k] * weightG[k] * share
 	}
 	if sp.MarketWeightLowG.Known && weightG[low] < 0.6*sp.MarketWeightLowG.Amount {
 		u.warn = append(u.warn, fmt.Sprintf("%s weigh about %.0f g by %s, small for the table (usual from %.0f g)", c.Name, weightG[low], u.short(u.days.From), sp.MarketWeightLowG.Amount))

@@ -53,6 +53,8 @@ type Key struct {
 	// in the second kind's own unit and has no range of its own.
 	NoBare bool   // a share that must be written with %
 	Field  string // name in Result.Inputs, bears the unit: "airTempC"
+
+	refuses func(text string) string // says why a word outside Choices is never allowed; empty otherwise
 }
 
 // Output is one number or text of the answer.
@@ -64,7 +66,9 @@ type Output struct {
 }
 
 // tables are all entries, in the order in which they are listed.
-func tables() []Entry { return slices.Concat(lightEntries(), cropEntries(), greensEntries(), fishEntries(), foodEntries()) }
+func tables() []Entry {
+	return slices.Concat(lightEntries(), cropEntries(), greensEntries(), fishEntries(), foodEntries())
+}
 
 // registry is the tables with ranges, fields and units filled in.
 var registry = sync.OnceValue(func() []Entry {

@@ -221,6 +221,11 @@ func (k *Key) single(text string) (any, error) {
 				return c, nil
 			}
 		}
+		if k.refuses != nil {
+			if why := k.refuses(clip(plain)); why != "" {
+				return nil, k.sentence("%s", why)
+			}
+		}
 		if len(k.Choices) > manyChoices {
 			return nil, k.sentence("%q is not known here; did you mean %s?", clip(plain), orList(nearest(word, k.Choices, 3)))
 		}

@@ -9,6 +9,7 @@ import (
 	"time"
 	_ "time/tzdata" // so that a time zone's name is known on every machine
 
+	"tidebed/climate"
 	"tidebed/quantity"
 	"tidebed/science/crop"
 	"tidebed/science/fish"
@@ -195,6 +196,7 @@ func (c *checker) place() {
 			c.refuse("place.time-zone", zone, "there is no time zone %q; it is written like Europe/Dublin", zone)
 		}
 	}
+	c.weather()
 	over := slices.Concat(c.names["bed"], c.names["rack"], []string{"nursery"})
 	for i, l := range s.Lamps {
 		if l.Over != "" {
@@ -205,6 +207,45 @@ func (c *checker) place() {
 		if h.Zone == "" && h.Tank == "" {
 			c.warn(fmt.Sprintf("heaters[%d]", i), "", "the heater %q names neither zone nor tank, so it warms nothing", h.Name)
 		}
+	}
+}
+
+// weather holds the place's own normals and the library's name.
+func (c *checker) weather() {
+	p := c.site.Place
+	if p.Climate != "" {
+		if _, err := climate.Lookup(p.Climate); err != nil {
+			c.refuse("place.climate", p.Climate, "%v", err)
+		}
+	}
+	if len(p.Normals) == 0 {
+		if p.Climate == "" && len(c.site.Opening.Plantings) > 0 {
+			c.refuse("place", "", "plants stand or are planned, but the place has no weather to grow them by; name a place of the library in `climate` (such as %s), or give twelve months of `normals`", "London Heathrow")
+		}
+		return
+	}
+	var have [13]bool
+	for i, n := range p.Normals {
+		at := fmt.Sprintf("place.normals[%d]", i)
+		if n.Month < 1 || n.Month > 12 {
+			continue // refused by its range
+		}
+		if have[n.Month] {
+			c.refuse(at+".month", fmt.Sprint(n.Month), "%s stands a second time", time.Month(n.Month))
+		}
+		have[n.Month] = true
+		if n.MaxC < n.MinC {
+			c.refuse(at+".max", fmt.Sprint(n.MaxC), "in %s the mean maximum, %g °C, is below the mean minimum, %g °C", time.Month(n.Month), n.MaxC, n.MinC)
+		}
+	}
+	var missing []string
+	for month := time.January; month <= time.December; month++ {
+		if !have[month] {
+			missing = append(missing, month.String())
+		}
+	}
+	if len(missing) > 0 {
+		c.refuse("place.normals", "", "the normals lack %s; give all twelve months, or none and name a place in climate", strings.Join(missing, ", "))
 	}
 }
 
@@ -455,8 +496,17 @@ const impossible = 2.0
 
 func (c *checker) plantings(beds map[string]Bed) {
 	plantings := c.site.Opening.Plantings
+	var last Date
+	for _, h := range c.site.HomeFed {
+		if h.To.After(last.Time) {
+			last = h.To
+		}
+	}
 	for i, p := range plantings {
 		at := fmt.Sprintf("opening.plantings[%d]", i)
+		if !last.Before(c.site.Opening.Date.Time) && p.Planted.After(last.Time) {
+			c.warn(at+".planted", p.Planted.String(), "%s is planted after the last home-fed days end on %s: it reaches no meal", p.Crop, last)
+		}
 		bed, inBed := beds[p.Bed]
 		row, err := crop.Lookup(p.Crop)
 		if !inBed || err != nil {

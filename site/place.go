@@ -7,6 +7,26 @@ type Place struct {
 	ElevationM   float64 `yaml:"elevation" q:"length" range:"-430..6000" usual:"-10..3000"`
 	TimeZone     string  `yaml:"time-zone"` // IANA name
 	Climate      string  `yaml:"climate"`   // a place of the library whose normals serve here
+	// Normals are the place's own, one for each month of the year; they go before Climate.
+	Normals []MonthNormals `yaml:"normals"`
+	// Nights are the coming nights' minima as a forecaster gives them.
+	Nights []Night `yaml:"nights"`
+}
+
+// MonthNormals are the long means of one month outside.
+type MonthNormals struct {
+	Month         int     `yaml:"month" range:"1..12" need:"yes"`
+	MaxC          float64 `yaml:"max" q:"temperature" range:"-60..55" need:"yes"`   // mean of the daily maxima
+	MinC          float64 `yaml:"min" q:"temperature" range:"-70..45" need:"yes"`   // mean of the daily minima
+	Humidity      float64 `yaml:"humidity" q:"share" range:"0.01..1"`               // mean relative humidity
+	RadiationMJm2 float64 `yaml:"radiation" q:"radiation" range:"0..45" need:"yes"` // global, of a day
+	WindMS        float64 `yaml:"wind" q:"speed" range:"0..40"`
+}
+
+// Night is one night's minimum outside; the day is that of the morning.
+type Night struct {
+	Date Date    `yaml:"date" need:"yes"`
+	MinC float64 `yaml:"min" q:"temperature" range:"-70..45" need:"yes"`
 }
 
 // Zone is a part of the building with one air.

@@ -2,7 +2,9 @@ package site
 
 import (
 	"errors"
+	"fmt"
 	"math"
+	"os"
 	"reflect"
 	"slices"
 	"strings"
@@ -17,7 +19,7 @@ import (
 // small is a good description; each test spoils it in one way.
 const small = `schema: 1
 name: Gull Cottage
-place: {latitude: 54 deg, longitude: -8 deg}
+place: {latitude: 54 deg, longitude: -8 deg, climate: London Heathrow}
 zones:
 - {name: hall, floor: 40 m2, height: 3 m}
 loops:
@@ -159,8 +161,8 @@ func TestRefusals(t *testing.T) {
 			"site.yaml:13: loops[0].beds[0].zone: a list stands where a text must stand"}},
 		{"word for a list", "eaters: [Ada]", "eaters: Ada", []string{
 			"site.yaml:23: home-fed[0].eaters: \"Ada\" must be a list: lines that start with `- `"}},
-		{"word for keys", "place: {latitude: 54 deg, longitude: -8 deg}", "place: here", []string{
-			"site.yaml:3: place: \"here\" must be a list of keys with their values; allowed: latitude, longitude, elevation, time-zone, climate"}},
+		{"word for keys", "place: {latitude: 54 deg, longitude: -8 deg, climate: London Heathrow}", "place: here", []string{
+			"site.yaml:3: place: \"here\" must be a list of keys with their values; allowed: latitude, longitude, elevation, time-zone, climate, normals, nights"}},
 		{"empty entry", "- {name: Bo}", "- ~", []string{
 			"site.yaml:21: people[1]: this entry of the list is empty; fill it or remove its `-`"}},
 		{"foreign currency", "home-fed:\n", "prices: {electricity: 0.3 USD/kWh}\nhome-fed:\n", []string{
@@ -308,6 +310,60 @@ func TestDensity(t *testing.T) {
 	_, _, err = Read("site.yaml", []byte(strings.Replace(small, "count: 60", "count: 6000", 1)))
 	if err == nil || !strings.Contains(err.Error(), "holds 480 kg/m3 of fish; Rainbow trout bears") {
 		t.Errorf("480 kg/m3: %v", err)
+	}
+}
+
+// The README's own description is sound.
+func TestReadmeExample(t *testing.T) {
+	text, err := os.ReadFile("../README.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, rest, ok := strings.Cut(string(text), "```yaml\n")
+	example, _, end := strings.Cut(rest, "```")
+	if !ok || !end {
+		t.Fatal("the README shows no description")
+	}
+	_, warnings, err := Read("README.md", []byte(example))
+	if err != nil || len(warnings) > 0 {
+		t.Errorf("%v, %v", err, warnings)
+	}
+}
+
+// A planting after the last home-fed days is doubted.
+func TestPlantedTooLate(t *testing.T) {
+	s, _, err := Read("site.yaml", []byte(small))
+	if err != nil {
+		t.Fatal(err)
+	}
+	s.HomeFed[0].From, s.HomeFed[0].To = s.Opening.Date.Plus(60), s.Opening.Date.Plus(61)
+	s.Opening.Plantings[0].Planted = s.Opening.Date.Plus(62)
+	_, warnings := s.Check()
+	for _, w := range warnings {
+		if strings.Contains(w.String(), "reaches no meal") {
+			return
+		}
+	}
+	t.Errorf("not doubted: %v", warnings)
+}
+
+// A place's weather: normals whole, names known.
+func TestWeather(t *testing.T) {
+	months := "\n  normals:\n"
+	for m := 1; m <= 11; m++ {
+		months += fmt.Sprintf("  - {month: %d, max: 15 °C, min: 5 °C, radiation: 10 MJ/m2}\n", m)
+	}
+	for _, row := range []struct{ place, want string }{
+		{"place: {latitude: 54 deg, longitude: -8 deg, climate: Atlantis}", "place.climate"},
+		{"place: {latitude: 54 deg, longitude: -8 deg}", "no weather to grow them by"},
+		{"place:\n  latitude: 54 deg\n  longitude: -8 deg" + strings.TrimRight(months, "\n"), "the normals lack December"},
+		{"place:\n  latitude: 54 deg\n  longitude: -8 deg" + months + "  - {month: 12, max: 2 °C, min: 5 °C, radiation: 1 MJ/m2}", "in December the mean maximum"},
+		{"place:\n  latitude: 54 deg\n  longitude: -8 deg" + months + "  - {month: 11, max: 9 °C, min: 5 °C, radiation: 1 MJ/m2}", "November stands a second time"},
+	} {
+		_, _, err := Read("site.yaml", []byte(strings.Replace(small, "place: {latitude: 54 deg, longitude: -8 deg, climate: London Heathrow}", row.place, 1)))
+		if err == nil || !strings.Contains(err.Error(), row.want) {
+			t.Errorf("%v, want %q", err, row.want)
+		}
 	}
 }
 

@@ -39,6 +39,8 @@ var kindOf = map[string]quantity.Kind{
 	"price-per-energy": quantity.PricePerEnergy,
 	"price-per-volume": quantity.PricePerVolume,
 	"price-per-time":   quantity.PricePerTime,
+	"radiation":        quantity.Radiation,
+	"speed":            quantity.Speed,
 }
 
 // defaults gives what a field holds when its key is not given, as it would be

@@ -183,6 +183,14 @@ func (m *maker) possible(s *Site) {
 			areaM2[b.Name] = b.GrowingM2()
 		}
 	}
+	s.Place.Normals, s.Place.Climate = nil, rapid.SampledFrom([]string{"London Heathrow", "Amsterdam Schiphol"}).Draw(m.t, "climate")
+	if rapid.Bool().Draw(m.t, "own normals") {
+		for month := 1; month <= 12; month++ {
+			n := MonthNormals{Month: month, MinC: float64(rapid.IntRange(-200, 150).Draw(m.t, "min")) / 10, RadiationMJm2: float64(rapid.IntRange(0, 300).Draw(m.t, "radiation")) / 10}
+			n.MaxC = n.MinC + float64(rapid.IntRange(0, 15).Draw(m.t, "span"))
+			s.Place.Normals = append(s.Place.Normals, n)
+		}
+	}
 	o := &s.Opening
 	for i := range o.Cohorts {
 		o.Cohorts[i].Count, o.Cohorts[i].Keep = min(o.Cohorts[i].Count, 100), min(o.Cohorts[i].Keep, 100)
@@ -296,13 +304,13 @@ func TestZeroThatMustBeGiven(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	s.Place = Place{}
+	s.Place = Place{Climate: "London Heathrow"}
 	text, err := Write(s)
 	if err != nil {
 		t.Fatal(err)
 	}
 	back, _, err := Read("written", text)
-	if err != nil || back.Place != s.Place {
+	if err != nil || !reflect.DeepEqual(back.Place, s.Place) {
 		t.Errorf("%v\n%s", err, text)
 	}
 }

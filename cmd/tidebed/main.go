@@ -69,6 +69,7 @@ type commands struct {
 	Demo     demoCmd          `cmd:"" help:"Serve the demo building as pages on this machine."`
 	Serve    serveCmd         `cmd:"" help:"Serve a site file as pages on this machine."`
 	Check    checkCmd         `cmd:"" help:"Check a site file: errors and warnings with their lines."`
+	Forecast forecastCmd      `cmd:"" help:"What becomes of plants, fish and water until the last home-fed days?"`
 	Meals    mealsCmd         `cmd:"" help:"Will there be enough to eat on the home-fed days?"`
 	Reckon   reckonCmd        `cmd:"" help:"A quick sum: reckon NAME key=value…; alone it lists them."`
 	Evidence evidenceCmd      `cmd:"" help:"Which published values does the program reproduce?"`

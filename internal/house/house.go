@@ -22,7 +22,7 @@ var Floors = [][]string{
 	{"science/sun"}, {"science/air"}, {"science/water"}, {"science/pipe"}, {"science/fish"}, {"science/food"},
 	{"science/siphon"}, {"science/fabric"}, {"science/crop"},
 	{"science/greens"}, {"science/power"},
-	{"site"}, {"climate"}, {"stocktake"}, {"plumbing"}, {"season"}, {"larder"}, {"menu"}, {"meals"}, {"plan"},
+	{"climate"}, {"site"}, {"stocktake"}, {"plumbing"}, {"season"}, {"larder"}, {"menu"}, {"meals"}, {"plan"},
 	{"trays", "money"}, {"round"}, {"book"}, {"reckoner"}, {"evidence"}, {"web"}, {"cmd/tidebed"},
 }
 

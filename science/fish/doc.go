@@ -1,5 +1,7 @@
 // Package fish knows the fish and crustaceans of tanks: how they grow with
-// temperature, and what a live fish gives on the plate.
+// temperature, what they eat and breathe, what they leave in the water (Cohort
+// steps like fish through a day), how many a tank holds and when to stock, what
+// weighed fish say of the rest, and what a live fish gives on the plate.
 //
 // Not here: the composition of cooked flesh and portions (package food), the
 // water's chemistry (package water), the course of a tank over time (season).

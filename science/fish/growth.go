@@ -32,12 +32,7 @@ func TemperatureFactor(s Species, tempC float64) (factor float64, err error) {
 		return 0, fmt.Errorf("temperature factor of %s: growth temperatures %g, %g, %g °C: the middle one must lie between the others and above their mean: %w",
 			s.ID, tMin, tOpt, tMax, quantity.ErrRange)
 	}
-	if tempC <= tMin || tempC >= tMax {
-		return 0, nil
-	}
-	num := (tempC - tMax) * (tempC - tMin) * (tempC - tMin)
-	den := (tOpt - tMin) * ((tOpt-tMin)*(tempC-tOpt) - (tOpt-tMax)*(tOpt+tMin-2*tempC))
-	return num / den, nil
+	return s.cardinal(tempC), nil
 }
 
 // growthFactor is the temperature factor with the feed stops obeyed, after all

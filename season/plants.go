@@ -1,0 +1,201 @@
+package season
+
+import (
+	"fmt"
+	"math"
+
+	"tidebed/science/crop"
+	"tidebed/science/sun"
+	"tidebed/site"
+)
+
+// ambientPPM is the carbon dioxide outside and, for now, inside.
+const ambientPPM = 400.0
+
+// longestStandDays is how long before the opening a planting may have been put
+// in and still be worked out from its planting day.
+const longestStandDays = 400
+
+// planting is one planting on its way.
+type planting struct {
+	in        site.Planting
+	crop      *crop.Crop
+	bed       int
+	stand     crop.Stand
+	planted   int // day of the run, negative before the opening
+	out       PlantingCourse
+	lastNote  int
+	done      bool
+	standing0 float64 // g dry matter at the opening
+}
+
+func newPlanting(r *run, p site.Planting, at int) (planting, error) {
+	c, err := crop.Lookup(p.Crop)
+	if err != nil {
+		return planting{}, err
+	}
+	factor := 1.0
+	switch r.o.Course {
+	case Low:
+		factor = c.YieldSeason.LowKgM2 / c.YieldSeason.TypicalKgM2
+	case High:
+		factor = c.YieldSeason.HighKgM2 / c.YieldSeason.TypicalKgM2
+	}
+	pl := planting{in: p, crop: &c, bed: at, planted: r.s.Opening.Date.DaysTo(p.Planted), lastNote: math.MinInt / 2}
+	pl.stand, err = crop.NewStand(pl.crop, factor)
+	if err != nil {
+		return planting{}, err
+	}
+	pl.out = PlantingCourse{Crop: c.Key, Name: c.Name, Bed: p.Bed, AreaM2: p.AreaM2, Planted: p.Planted}
+	pl.out.Picks = make([]Pick, 0, c.CutsMax+r.s.Opening.Date.DaysTo(r.o.To)/max(1, c.CutIntervalDays)+4)
+	pl.out.Steps = make([]Step, 0, 180)
+	if pl.planted < -longestStandDays {
+		return planting{}, fmt.Errorf("%s in %s was planted on %s, more than %d days before the opening: pull it or give the day it was last renewed", c.Name, p.Bed, p.Planted, longestStandDays)
+	}
+	return pl, pl.before(r)
+}
+
+// before grows a planting that stood before the opening up to the opening, in
+// water that lacks nothing; its uptake then is not this run's.
+func (p *planting) before(r *run) error {
+	for d := p.planted; d < 0 && !p.done; d++ {
+		date := r.s.Opening.Date.Plus(d)
+		if err := r.weather.Day(date.Time, &r.sky); err != nil {
+			return err
+		}
+		b := &r.beds[p.bed]
+		b.mol = sun.MolPerMJ*r.sky.GHIMJm2*b.zone.Light*b.shade + b.lampMol
+		p.grow(r, d, date, 1)
+	}
+	p.out.NUptakeG, p.out.HarvestKg = 0, 0
+	p.out.grownG, p.out.harvestG, p.out.residueG = 0, 0, 0
+	p.standing0 = p.out.standingG
+	return nil
+}
+
+// day steps a planting through one day of the run.
+func (p *planting) day(r *run, d int, date site.Date) {
+	if d < p.planted || p.done {
+		return
+	}
+	l := &r.loops[r.beds[p.bed].loop]
+	l.planted += p.in.AreaM2
+	day := p.grow(r, d, date, crop.NutrientFactor(l.nGm3(), crop.KmN))
+	l.uptake(day.NUptakeG*p.in.AreaM2, day.PUptakeG*p.in.AreaM2, day.KUptakeG*p.in.AreaM2)
+	l.transpired += r.transpiredM(p.bed) * p.in.AreaM2 * p.stand.CoverShare()
+}
+
+// grow steps the stand and books its picks.
+func (p *planting) grow(r *run, d int, date site.Date, root float64) crop.DayOutput {
+	b := &r.beds[p.bed]
+	var factor, mean float64
+	for h := range r.sky.Hours {
+		t := airC(b.zone, &r.sky, h)
+		factor += p.crop.TemperatureFactor(t)
+		mean += t
+	}
+	factor, mean = factor/24, mean/24
+	in := crop.DayInput{DLIMol: b.mol, TempFactor: factor, TempC: mean, CO2PPM: ambientPPM, RootFactor: root}
+	in.Harvest = p.pick(r, date, mean)
+	emerged := p.stand.Emerged
+	out := p.stand.Step(in)
+	a := p.in.AreaM2
+	p.out.grownG += out.GrownDMG * a
+	p.out.residueG += out.ResidueDMG * a
+	p.out.harvestG += out.HarvestDMG * a
+	p.out.standingG = out.StandingDMG * a
+	p.out.NUptakeG += out.NUptakeG * a
+	note := ""
+	if p.stand.Emerged && !emerged {
+		p.out.Emerged, note = date, "up"
+	}
+	if p.stand.Ripe && p.out.First.IsZero() {
+		p.out.First = date
+	}
+	if out.HarvestKgM2 > 0 {
+		kg := out.HarvestKgM2 * a
+		p.out.HarvestKg += kg
+		until := date
+		if p.crop.HarvestKind == crop.CutAgain {
+			until = date.Plus(p.crop.CutIntervalDays) // leaf not cut today stands until the next cut is due
+		}
+		if n := len(p.out.Picks); n < cap(p.out.Picks) {
+			p.out.Picks = append(p.out.Picks, Pick{Day: date, Until: until, Kg: kg})
+		}
+		if p.out.First.IsZero() {
+			p.out.First = date
+		}
+		note = "harvest"
+	}
+	if p.stand.Done && !p.done {
+		p.done = true
+		p.out.Pulled = date
+		note = p.stand.Ending
+	}
+	if (d-p.lastNote >= 7 || note != "") && len(p.out.Steps) < cap(p.out.Steps) {
+		p.lastNote = d
+		p.out.Steps = append(p.out.Steps, Step{Day: date, DLIMol: b.mol, Temp: factor, Root: root, WGM2: p.stand.StandingDMG, GrownGM2: out.GrownDMG, Note: note})
+	}
+	return out
+}
+
+// pick decides whether what is ripe is taken today. A crop harvested once is
+// kept standing for the next day of Holding while it keeps, and is taken on
+// the last day it keeps; others are taken when due.
+func (p *planting) pick(r *run, date site.Date, tempC float64) bool {
+	if p.crop.HarvestKind != crop.Once || !p.stand.Ripe {
+		return p.crop.HarvestKind != crop.Once || !p.holds(r, date)
+	}
+	last := p.crop.HarvestWindowDays - p.out.First.DaysTo(date)
+	if tempC > 20 {
+		last /= 2 // a ripe crop goes over faster in the heat
+	}
+	if last <= 0 {
+		return true
+	}
+	for _, hold := range r.o.Holding {
+		if wait := date.DaysTo(hold); wait > 0 && wait <= last {
+			return false
+		}
+	}
+	return true
+}
+
+// holds reports whether a crop that ripens on this very day would be kept for
+// a day to come within its window.
+func (p *planting) holds(r *run, date site.Date) bool {
+	for _, hold := range r.o.Holding {
+		if wait := date.DaysTo(hold); wait > 0 && wait <= p.crop.HarvestWindowDays/2 {
+			return true
+		}
+	}
+	return false
+}
+
+// finish returns the course with its reasons.
+func (p *planting) finish() PlantingCourse {
+	o := p.out
+	if o.HarvestKg == 0 {
+		switch {
+		case p.done:
+			o.Why = "ended: " + p.stand.Ending
+		case p.stand.AgeDays == 0:
+			o.Why = "not planted within these days"
+		case !p.stand.Emerged:
+			o.Why = "not up yet"
+		case o.standingG > 0:
+			o.Why = fmt.Sprintf("still growing: %.0f g/m² dry matter on the last day", p.stand.StandingDMG)
+		default:
+			o.Why = "nothing grew"
+		}
+	}
+	return o
+}
+
+// transpiredM is the water a full stand gives off on the day, m (the same
+// number as m³/m²): 0.65 of the light's energy inside over the heat of
+// evaporation. From memory; package air's balance comes with the building's heat.
+func (r *run) transpiredM(bed int) float64 {
+	inside := r.beds[bed].mol / sun.MolPerMJ // MJ/m² that this light carries
+	return crop.FullCoverWaterMmD(inside) / 1000
+}

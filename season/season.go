@@ -1,0 +1,482 @@
+package season
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"time"
+
+	"tidebed/climate"
+	"tidebed/science/sun"
+	"tidebed/site"
+)
+
+// Course is one of the three courses of yield and growth that stand behind
+// every promise.
+type Course int
+
+// The courses. Promises use Low.
+const (
+	Low Course = iota
+	Typical
+	High
+	Courses // how many there are
+)
+
+// String returns low, typical or high.
+func (c Course) String() string { return [...]string{"low", "typical", "high"}[c] }
+
+// LongestDays is the longest season that can be run.
+const LongestDays = 1100
+
+// ErrLedger is wrapped when what came in is not what went out and what is left.
+var ErrLedger = errors.New("ledger does not close")
+
+// closing is how far a ledger may be open, relative to its throughput.
+const closing = 1e-9
+
+// Take is fish taken out of a cohort on a day, to be eaten or sold.
+type Take struct {
+	Cohort int // index in the opening
+	Day    site.Date
+	Number float64
+}
+
+// Options are what a run is asked for besides the site.
+type Options struct {
+	To      site.Date // the last day; zero: a year after the opening
+	Course  Course
+	Takes   []Take
+	Holding []site.Date // days for which a ripe crop is kept standing, while it keeps
+}
+
+// Forecast is one course of a season.
+type Forecast struct {
+	Course    Course           `json:"-"`
+	Yield     string           `json:"yield"`
+	From      site.Date        `json:"from"`
+	To        site.Date        `json:"to"`
+	Plantings []PlantingCourse `json:"plantings"` // in the order of the opening
+	Cohorts   []CohortCourse   `json:"cohorts"`   // in the order of the opening
+	Loops     []LoopCourse     `json:"loops"`
+	Feeds     []FeedCourse     `json:"feeds"`
+	Light     []LightMonth     `json:"light"` // outside and in each bed, by month of the run
+	Warnings  []string         `json:"warnings"`
+}
+
+// Pick is one harvest.
+type Pick struct {
+	Day   site.Date `json:"day"`   // first day on which it can be taken
+	Until site.Date `json:"until"` // last day on which it can still be taken fresh from the bed
+	Kg    float64   `json:"kg"`    // of the whole planting
+}
+
+// Step is the state of a planting or cohort on one day, kept once a week and
+// at events, so that a person can follow it.
+type Step struct {
+	Day      site.Date `json:"day"`
+	DLIMol   float64   `json:"dliMol"`     // light sum at the leaves, mol/m²/d
+	Temp     float64   `json:"tempFactor"` // share of full growth that the warmth allows
+	Root     float64   `json:"rootFactor"` // share that the water's nitrogen allows
+	WGM2     float64   `json:"dryGM2"`     // dry matter standing
+	GrownGM2 float64   `json:"grownGM2"`   // dry matter grown on that day
+	Note     string    `json:"note,omitempty"`
+}
+
+// PlantingCourse is what becomes of one planting.
+type PlantingCourse struct {
+	Crop      string    `json:"crop"`
+	Name      string    `json:"name"`
+	Bed       string    `json:"bed"`
+	AreaM2    float64   `json:"areaM2"`
+	Planted   site.Date `json:"planted"`
+	Emerged   site.Date `json:"emerged"`
+	First     site.Date `json:"first"`  // first harvest
+	Pulled    site.Date `json:"pulled"` // the bed is free; zero: still standing at the end
+	Picks     []Pick    `json:"picks"`
+	Steps     []Step    `json:"steps"`
+	HarvestKg float64   `json:"harvestKg"`
+	NUptakeG  float64   `json:"nUptakeG"`
+	Why       string    `json:"why"` // why nothing was harvested, or what cut it short
+	Warnings  []string  `json:"warnings"`
+
+	grownG, harvestG, residueG, standingG float64 // dry matter of the whole planting
+}
+
+// CohortCourse is what becomes of one cohort.
+type CohortCourse struct {
+	Name     string    `json:"name"`
+	Species  string    `json:"species"`
+	Title    string    `json:"title"` // the species for people
+	Tank     string    `json:"tank"`
+	TempC    float64   `json:"tempC"`
+	Days     []FishDay `json:"-"` // each day, from the opening
+	Weeks    []FishDay `json:"weeks"`
+	TableOn  site.Date `json:"tableOn"` // first day at table size; zero: not within the run
+	FeedG    float64   `json:"feedG"`   // over the run
+	FeedName string    `json:"feedName"`
+	Warnings []string  `json:"warnings"`
+}
+
+// FeedCourse is a feed's stock against what the cohorts eat.
+type FeedCourse struct {
+	Name     string    `json:"name"`
+	StockKg  float64   `json:"stockKg"`  // at the opening
+	UsedKg   float64   `json:"usedKg"`   // over the run
+	RunsOut  site.Date `json:"runsOut"`  // first day without; zero: lasts the run
+	OrderBy  site.Date `json:"orderBy"`  // orderDays before
+	Sentence string    `json:"sentence"` // what to do, in words
+}
+
+// orderDays is how long before the last day of a feed it is to be ordered.
+// Common practice, no source.
+const orderDays = 14
+
+// FishDay is a cohort at the end of one day.
+type FishDay struct {
+	Day         site.Date `json:"day"`
+	Number      float64   `json:"number"`
+	WeightG     float64   `json:"weightG"`
+	FeedG       float64   `json:"feedG"`       // all fish, of the day
+	DensityKgM3 float64   `json:"densityKgM3"` // of all cohorts of the tank
+}
+
+// Ledger is one substance's account over a run. Start + In = Out + End.
+type Ledger struct {
+	Start float64 `json:"start"`
+	In    []Entry `json:"in"`
+	Out   []Entry `json:"out"`
+	End   float64 `json:"end"`
+	Left  float64 `json:"left"` // what does not close, absolute
+}
+
+// Entry is one line of a ledger.
+type Entry struct {
+	Name   string  `json:"name"`
+	Amount float64 `json:"amount"`
+}
+
+// LoopCourse is one loop's balance.
+type LoopCourse struct {
+	Name        string     `json:"name"`
+	VolumeM3    float64    `json:"volumeM3"`
+	Nitrogen    Ledger     `json:"nitrogen"`   // g
+	Phosphorus  Ledger     `json:"phosphorus"` // g
+	Potassium   Ledger     `json:"potassium"`  // g
+	WaterM3     Ledger     `json:"waterM3"`
+	FishKg      Ledger     `json:"fishKg"`
+	PlantKg     Ledger     `json:"plantKg"` // dry matter
+	NitrateNGm3 []LoopWeek `json:"weeks"`
+	PlantedM2   float64    `json:"plantedM2"`  // mean over the run
+	FeedGM2Day  float64    `json:"feedGM2Day"` // mean feed over mean planted area
+	// StandstillGM2Day is the feed at which the nitrogen in the water would have
+	// stood still over the run, by the mass balance.
+	StandstillGM2Day float64 `json:"standstillGM2Day"`
+}
+
+// LoopWeek is a loop's water once a week.
+type LoopWeek struct {
+	Day  site.Date `json:"day"`
+	NGm3 float64   `json:"nGm3"`
+	PGm3 float64   `json:"pGm3"`
+	KGm3 float64   `json:"kGm3"`
+}
+
+// LightMonth is one month's mean light.
+type LightMonth struct {
+	Month   site.Date  `json:"month"` // its first day in the run
+	OutMJm2 float64    `json:"outMJm2"`
+	Beds    []BedLight `json:"beds"`
+}
+
+// BedLight is the mean light sum at a bed's leaves.
+type BedLight struct {
+	Bed string  `json:"bed"`
+	Mol float64 `json:"dliMol"`
+}
+
+// Weather returns the weather of the site's place, from its own normals or the
+// library's. The error says what is missing.
+func Weather(s *site.Site) (*climate.Weather, string, error) {
+	p := s.Place
+	months, latitude, source := [12]climate.Month{}, p.LatitudeDeg, "the site's own normals"
+	switch {
+	case len(p.Normals) == 12:
+		for _, n := range p.Normals {
+			months[n.Month-1] = climate.Month{TmaxC: n.MaxC, TminC: n.MinC, RHShare: n.Humidity, GHIMJm2d: n.RadiationMJm2, WindMS: n.WindMS}
+		}
+	case p.Climate != "":
+		place, err := climate.Lookup(p.Climate)
+		if err != nil {
+			return nil, "", fmt.Errorf("place.climate: %w", err)
+		}
+		months, latitude, source = place.Months, place.LatitudeDeg, "the normals of "+place.Name
+	default:
+		return nil, "", fmt.Errorf("place: no weather: give twelve months of normals, or name a place of the library in climate")
+	}
+	w, err := climate.New(p.LatitudeDeg, p.LongitudeDeg, p.ElevationM, months, latitude)
+	if err != nil {
+		return nil, "", fmt.Errorf("place: %w", err)
+	}
+	for i, n := range p.Nights {
+		if err := w.SetNightMinimum(n.Date.Time, n.MinC); err != nil {
+			return nil, "", fmt.Errorf("place.nights[%d]: %w", i, err)
+		}
+	}
+	return w, source, nil
+}
+
+// Run works out one course of the season of a site from its opening.
+//
+// Errors: a place without weather, a name the tables lack, days outside 1 to
+// LongestDays, and ErrLedger, which is ours.
+func Run(s *site.Site, o Options) (*Forecast, error) {
+	if o.To.IsZero() {
+		o.To = s.Opening.Date.Plus(365)
+	}
+	days := s.Opening.Date.DaysTo(o.To) + 1
+	if days < 1 || days > LongestDays {
+		return nil, fmt.Errorf("season: from %s to %s are %d days: give 1 to %d", s.Opening.Date, o.To, days, LongestDays)
+	}
+	r, err := newRun(s, o, days)
+	if err != nil {
+		return nil, fmt.Errorf("season: %w", err)
+	}
+	for d := range days {
+		if err := r.day(d); err != nil {
+			return nil, fmt.Errorf("season: %w", err)
+		}
+	}
+	if err := r.close(); err != nil {
+		return nil, fmt.Errorf("season: %w", err)
+	}
+	return r.out, nil
+}
+
+// All runs the three courses.
+func All(s *site.Site, o Options) (all [Courses]*Forecast, err error) {
+	for c := range Courses {
+		o.Course = c
+		if all[c], err = Run(s, o); err != nil {
+			return all, err
+		}
+	}
+	return all, nil
+}
+
+// Trial works out one planting alone, in the bed and zone it names, in water
+// that lacks nothing: what a change would give.
+func Trial(s *site.Site, o Options, p site.Planting) (PlantingCourse, error) {
+	alone := *s
+	alone.Opening.Plantings = []site.Planting{p}
+	alone.Opening.Cohorts = nil
+	alone.Opening.Water = nil
+	for _, l := range s.Loops {
+		alone.Opening.Water = append(alone.Opening.Water, site.OpeningWater{Loop: l.Name, NitrateNGm3: plentyNGm3})
+	}
+	f, err := Run(&alone, o)
+	if err != nil {
+		return PlantingCourse{}, err
+	}
+	return f.Plantings[0], nil
+}
+
+// plentyNGm3 is a nitrogen content at which no plant goes short.
+const plentyNGm3 = 1e6
+
+// run is the state of one course.
+type run struct {
+	s       *site.Site
+	o       Options
+	out     *Forecast
+	weather *climate.Weather
+	sky     climate.Day
+	beds    []bed
+	plants  []planting
+	cohorts []cohort
+	loops   []loop
+	feeds   []FeedCourse
+	months  []monthLight
+}
+
+// bed is a bed with the light and warmth of the day.
+type bed struct {
+	*site.Bed
+	loop    int
+	zone    *site.Zone
+	shade   float64 // share of the zone's light that reaches the mean tier
+	lampMol float64 // mol/m²/d from lamps over it
+	mol     float64 // of the day
+}
+
+type monthLight struct {
+	year  int
+	month time.Month
+	days  float64
+	out   float64
+	beds  []float64
+}
+
+// tierShade is the light left for the leaves of a bed with tiers: each lower
+// tier gets this share of the one above. Common practice, no source.
+const tierShade = 0.8
+
+func newRun(s *site.Site, o Options, days int) (*run, error) {
+	w, source, err := Weather(s)
+	if err != nil {
+		return nil, err
+	}
+	r := &run{s: s, o: o, weather: w, out: &Forecast{Course: o.Course, Yield: o.Course.String(), From: s.Opening.Date, To: o.To}}
+	r.out.Warnings = append(r.out.Warnings,
+		"Light is that of "+source+"; the air inside is held at the zones' set points and is never colder than outside.")
+	index := map[string]int{}
+	for i := range s.Loops {
+		l := &s.Loops[i]
+		r.loops = append(r.loops, newLoop(s, l))
+		for j := range l.Beds {
+			b := bed{Bed: &l.Beds[j], loop: i, shade: 1}
+			for k := range s.Zones {
+				if s.Zones[k].Name == b.Zone {
+					b.zone = &s.Zones[k]
+				}
+			}
+			if b.zone == nil {
+				return nil, fmt.Errorf("bed %s: zone %q is not in the building", b.Name, b.Zone)
+			}
+			if b.Tiers > 1 {
+				sum, share := 0.0, 1.0
+				for range b.Tiers {
+					sum += share
+					share *= tierShade
+				}
+				b.shade = sum / float64(b.Tiers)
+			}
+			for _, lamp := range s.Lamps {
+				if lamp.Over == b.Name {
+					b.lampMol += lamp.PhotonUmolM2s * lamp.HoursDay * 3600 / 1e6 * math.Min(1, lamp.AreaM2/b.GrowingM2())
+				}
+			}
+			index[b.Name] = len(r.beds)
+			r.beds = append(r.beds, b)
+		}
+	}
+	for i, p := range s.Opening.Plantings {
+		at, ok := index[p.Bed]
+		if !ok {
+			return nil, fmt.Errorf("opening.plantings[%d]: bed %q is not in the building", i, p.Bed)
+		}
+		pl, err := newPlanting(r, p, at)
+		if err != nil {
+			return nil, fmt.Errorf("opening.plantings[%d]: %w", i, err)
+		}
+		r.plants = append(r.plants, pl)
+	}
+	for _, f := range s.Feeds {
+		r.feeds = append(r.feeds, FeedCourse{Name: f.Name, StockKg: f.StockKg})
+	}
+	for i, c := range s.Opening.Cohorts {
+		co, err := newCohort(r, c, i, days)
+		if err != nil {
+			return nil, fmt.Errorf("opening.fish[%d]: %w", i, err)
+		}
+		r.cohorts = append(r.cohorts, co)
+	}
+	// Space for what grows with the days, so that the daily loop allocates nothing.
+	r.months = make([]monthLight, 0, days/28+2)
+	for range cap(r.months) {
+		r.months = append(r.months, monthLight{beds: make([]float64, len(r.beds))})
+	}
+	r.months = r.months[:0]
+	for i := range r.loops {
+		r.loops[i].out.NitrateNGm3 = make([]LoopWeek, 0, days/7+2)
+	}
+	return r, nil
+}
+
+// day carries everything through one day.
+func (r *run) day(d int) error {
+	date := r.s.Opening.Date.Plus(d)
+	if err := r.weather.Day(date.Time, &r.sky); err != nil {
+		return err
+	}
+	r.light(date)
+	for i := range r.loops {
+		r.loops[i].morning()
+	}
+	for i := range r.cohorts {
+		r.cohorts[i].day(r, d, date)
+	}
+	for i := range r.plants {
+		r.plants[i].day(r, d, date)
+	}
+	for i := range r.loops {
+		r.loops[i].evening(r, d, date)
+	}
+	r.density(d)
+	return nil
+}
+
+// light works out each bed's light sum of the day and adds it to the month.
+func (r *run) light(date site.Date) {
+	n := len(r.months)
+	if n == 0 || r.months[n-1].month != date.Month() || r.months[n-1].year != date.Year() {
+		r.months = r.months[:n+1]
+		r.months[n].year, r.months[n].month = date.Year(), date.Month()
+		n++
+	}
+	m := &r.months[n-1]
+	m.days++
+	m.out += r.sky.GHIMJm2
+	for i := range r.beds {
+		b := &r.beds[i]
+		b.mol = sun.MolPerMJ*r.sky.GHIMJm2*b.zone.Light*b.shade + b.lampMol
+		m.beds[i] += b.mol
+	}
+}
+
+// airC is the air of a zone in an hour: its set point, and never colder than
+// outside.
+func airC(z *site.Zone, sky *climate.Day, hour int) float64 {
+	set := z.NightC
+	if at := float64(hour) + 0.5; at >= sky.SunriseH && at < sky.SunsetH && !sky.PolarNight || sky.PolarDay {
+		set = z.DayC
+	}
+	return math.Max(set, sky.Hours[hour].TempC)
+}
+
+// close finishes the ledgers and the output.
+func (r *run) close() error {
+	for i := range r.plants {
+		r.out.Plantings = append(r.out.Plantings, r.plants[i].finish())
+	}
+	for i := range r.cohorts {
+		r.out.Cohorts = append(r.out.Cohorts, r.cohorts[i].finish(r))
+	}
+	for i := range r.loops {
+		l, err := r.loops[i].close(r, i)
+		if err != nil {
+			return err
+		}
+		r.out.Loops = append(r.out.Loops, l)
+	}
+	for _, f := range r.feeds {
+		switch {
+		case f.UsedKg == 0:
+			continue
+		case f.RunsOut.IsZero():
+			f.Sentence = fmt.Sprintf("%s: %.0f kg in stock, %.0f kg used by %s: it lasts.", f.Name, f.StockKg, f.UsedKg, r.o.To)
+		default:
+			f.OrderBy = f.RunsOut.Plus(-orderDays)
+			f.Sentence = fmt.Sprintf("%s: order by %s; the %.0f kg in stock last until %s, the season takes %.0f kg.", f.Name, f.OrderBy, f.StockKg, f.RunsOut.Plus(-1), f.UsedKg)
+		}
+		r.out.Feeds = append(r.out.Feeds, f)
+	}
+	for _, m := range r.months {
+		month := LightMonth{Month: site.On(m.year, m.month, 1), OutMJm2: m.out / m.days}
+		for i, b := range r.beds {
+			month.Beds = append(month.Beds, BedLight{b.Name, m.beds[i] / m.days})
+		}
+		r.out.Light = append(r.out.Light, month)
+	}
+	return nil
+}

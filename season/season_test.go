@@ -1,0 +1,277 @@
+package season_test
+
+import (
+	"math"
+	"strings"
+	"testing"
+	"time"
+
+	"tidebed/season"
+	"tidebed/site"
+)
+
+func demo(t testing.TB) *site.Site {
+	t.Helper()
+	s, _, err := site.Sample("skerry-house")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return s
+}
+
+// one is a building with one bed, one tank and bright, even weather, small
+// enough to be followed by hand.
+func one() *site.Site {
+	s := &site.Site{
+		Schema: 1, Name: "One",
+		Place: site.Place{LatitudeDeg: 40, LongitudeDeg: 0},
+		Zones: []site.Zone{{Name: "hall", FloorM2: 40, HeightM: 3, DayC: 20, NightC: 20, Light: 0.6}},
+		Loops: []site.Loop{{
+			Name: "loop", SumpM3: 1,
+			Tanks: []site.Tank{{Name: "tank", VolumeM3: 2, WaterC: 27}},
+			Beds:  []site.Bed{{Name: "bed", Kind: "raft", Zone: "hall", AreaM2: 10, DepthM: 0.3}},
+		}},
+		Opening: site.Opening{
+			Date:      site.On(2027, time.April, 1),
+			Cohorts:   []site.Cohort{{Name: "tilapia", Species: "tilapia_nile", Tank: "tank", Count: 100, WeightKg: 0.05}},
+			Plantings: []site.Planting{{Crop: "lettuce_butterhead", Bed: "bed", AreaM2: 4, Planted: site.On(2027, time.May, 1)}},
+			Water:     []site.OpeningWater{{Loop: "loop", NitrateNGm3: 40}},
+		},
+	}
+	for m := 1; m <= 12; m++ {
+		s.Place.Normals = append(s.Place.Normals, site.MonthNormals{Month: m, MaxC: 15, MinC: 8, Humidity: 0.7, RadiationMJm2: 10})
+	}
+	return s
+}
+
+func run(t testing.TB, s *site.Site, o season.Options) *season.Forecast {
+	t.Helper()
+	f, err := season.Run(s, o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return f
+}
+
+// By hand: 10 MJ/m² × 0.6 × 2.06 = 12.36 mol/m²/d; Cm = D/(1 + D/68) = 10.46
+// against 13.60 at the table's 17 mol; lettuce at 20 °C grows in full: ripe
+// after 28 × 13.60/10.46 = 36.4 days, with 3.75 kg/m² typical.
+func TestOneBedByHand(t *testing.T) {
+	f := run(t, one(), season.Options{Course: season.Typical})
+	p := f.Plantings[0]
+	days := p.Planted.DaysTo(p.First)
+	if days < 35 || days > 38 {
+		t.Errorf("ripe after %d days, want 36 to 37", days)
+	}
+	if got := p.HarvestKg / 4; !(math.Abs(got-3.75) < 0.08) {
+		t.Errorf("%.3f kg/m², want 3.75", got)
+	}
+	for _, m := range f.Light {
+		if d := math.Abs(m.Beds[0].Mol - 10*0.6*2.06); !(d < 0.3) {
+			t.Errorf("%s: %.2f mol/m²/d in the bed, want 12.36", m.Month, m.Beds[0].Mol)
+		}
+	}
+	// Tilapia of 50 g at 27 °C after 84 days: 197.6 g (growth law of package fish).
+	c := f.Cohorts[0]
+	if got := c.Days[83].WeightG; !(math.Abs(got-197.6) < 0.5) {
+		t.Errorf("%.1f g after 84 days, want 197.6", got)
+	}
+	// Losses: 100 × e^(-0.0003 × 84).
+	if got := c.Days[83].Number; !(math.Abs(got-97.51) < 0.01) {
+		t.Errorf("%.2f fish after 84 days, want 97.51", got)
+	}
+}
+
+// Every ledger of both samples closes, in all courses.
+func TestLedgersClose(t *testing.T) {
+	for _, name := range site.Samples() {
+		s, _, err := site.Sample(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		all, err := season.All(s, season.Options{})
+		if err != nil {
+			t.Fatalf("%s: %v", name, err)
+		}
+		for _, f := range all {
+			for _, l := range f.Loops {
+				for what, led := range map[string]season.Ledger{"N": l.Nitrogen, "P": l.Phosphorus, "K": l.Potassium, "water": l.WaterM3, "fish": l.FishKg, "plants": l.PlantKg} {
+					if math.Abs(led.Left) > 1e-6 {
+						t.Errorf("%s %s %s: %s leaves %g", name, f.Yield, l.Name, what, led.Left)
+					}
+				}
+				if l.Nitrogen.In[0].Amount <= 0 || l.PlantKg.In[0].Amount <= 0 {
+					t.Errorf("%s %s: nothing was fed or grew: the ledgers prove nothing", name, l.Name)
+				}
+			}
+		}
+	}
+}
+
+// Half the light and no harvest is earlier or heavier.
+func TestHalfTheLight(t *testing.T) {
+	s := demo(t)
+	full := run(t, s, season.Options{})
+	for i := range s.Place.Normals {
+		s.Place.Normals[i].RadiationMJm2 /= 2
+	}
+	half := run(t, s, season.Options{})
+	for i, p := range half.Plantings {
+		q := full.Plantings[i]
+		if p.HarvestKg > q.HarvestKg*1.001 {
+			t.Errorf("%s: %.3f kg in half the light, %.3f in full", p.Name, p.HarvestKg, q.HarvestKg)
+		}
+		if !p.First.IsZero() && (q.First.IsZero() || p.First.Before(q.First.Time)) {
+			t.Errorf("%s: first harvest %s in half the light, %s in full", p.Name, p.First, q.First)
+		}
+	}
+}
+
+// Two degrees warmer inside the optimum's reach and nothing is later.
+func TestTwoDegreesWarmer(t *testing.T) {
+	s := one()
+	s.Zones[0].DayC, s.Zones[0].NightC = 14, 12
+	cool := run(t, s, season.Options{})
+	s.Zones[0].DayC, s.Zones[0].NightC = 16, 14
+	warm := run(t, s, season.Options{})
+	if !warm.Plantings[0].First.Before(cool.Plantings[0].First.Time) {
+		t.Errorf("first harvest %s two degrees warmer, %s before", warm.Plantings[0].First, cool.Plantings[0].First)
+	}
+}
+
+// No warmth to feed at: fish lose weight. No light: nothing grows.
+func TestHungerAndShade(t *testing.T) {
+	s := one()
+	s.Loops[0].Tanks[0].WaterC = 14 // tilapia feed from 17 °C
+	s.Zones[0].Light = 0.0001
+	f := run(t, s, season.Options{})
+	days := f.Cohorts[0].Days
+	if last := days[len(days)-1]; last.WeightG >= 50 || f.Cohorts[0].FeedG != 0 {
+		t.Errorf("unfed fish of 50 g weigh %.1f g and ate %.0f g", last.WeightG, f.Cohorts[0].FeedG)
+	}
+	if p := f.Plantings[0]; p.HarvestKg != 0 || p.Why == "" {
+		t.Errorf("in the dark %.3f kg, %q", p.HarvestKg, p.Why)
+	}
+}
+
+// Fish taken are gone, and the ledger knows where.
+func TestTakes(t *testing.T) {
+	s := one()
+	day := s.Opening.Date.Plus(100)
+	f := run(t, s, season.Options{Takes: []season.Take{{Cohort: 0, Day: day, Number: 40}}})
+	before, after := f.Cohorts[0].Days[99].Number, f.Cohorts[0].Days[100].Number
+	if d := before - after; d < 40 || d > 40.1 {
+		t.Errorf("%.2f fish fewer, want 40 and the day's losses", d)
+	}
+	for _, e := range f.Loops[0].FishKg.Out {
+		if e.Name == "taken" && !(e.Amount > 5) {
+			t.Errorf("%.2f kg taken", e.Amount)
+		}
+	}
+}
+
+// The southern hemisphere's summer is in January.
+func TestSouthernSummer(t *testing.T) {
+	s := one()
+	s.Place.LatitudeDeg, s.Place.Normals, s.Place.Climate = -33.4, nil, "Santiago de Chile"
+	f := run(t, s, season.Options{})
+	var january, july float64
+	for _, m := range f.Light {
+		switch m.Month.Month() {
+		case time.January:
+			january = m.Beds[0].Mol
+		case time.July:
+			july = m.Beds[0].Mol
+		}
+	}
+	if !(january > 2*july) {
+		t.Errorf("%.1f mol in January, %.1f in July at 33° south", january, july)
+	}
+}
+
+// Nitrate in a leafy bed stands still at 10 to 40 g of feed per m² and day, by
+// mass balance: uptake of leafy crops over the feed's nitrogen that reaches
+// them (FAO 589 and the raft ratios give 40 to 100, at which nitrogen piles up).
+func TestStandstillFeed(t *testing.T) {
+	s := one()
+	s.Loops[0].Beds[0].Kind, s.Zones[0].Light = "media", 0.8 // 16.5 mol/m²/d
+	s.Opening.Plantings = nil
+	for d := 0; d < 330; d += 34 { // one crop after another
+		s.Opening.Plantings = append(s.Opening.Plantings, site.Planting{
+			Crop: "lettuce_butterhead", Bed: "bed", AreaM2: 10, Planted: s.Opening.Date.Plus(d),
+		})
+	}
+	l := run(t, s, season.Options{Course: season.Typical}).Loops[0]
+	if !(l.StandstillGM2Day >= 10 && l.StandstillGM2Day <= 40) {
+		t.Errorf("nitrogen stands still at %.1f g feed/m²/d, want 10 to 40", l.StandstillGM2Day)
+	}
+}
+
+func TestRefuses(t *testing.T) {
+	for name, row := range map[string]struct {
+		change func(*site.Site)
+		want   string
+	}{
+		"no weather":    {func(s *site.Site) { s.Place.Normals = nil }, "no weather"},
+		"unknown place": {func(s *site.Site) { s.Place.Normals, s.Place.Climate = nil, "Atlantis" }, "Atlantis"},
+		"unknown crop":  {func(s *site.Site) { s.Opening.Plantings[0].Crop = "lettice" }, "lettice"},
+		"unknown bed":   {func(s *site.Site) { s.Opening.Plantings[0].Bed = "nowhere" }, "nowhere"},
+		"ancient":       {func(s *site.Site) { s.Opening.Plantings[0].Planted = site.On(2020, time.May, 1) }, "before the opening"},
+	} {
+		s := one()
+		row.change(s)
+		if _, err := season.Run(s, season.Options{}); err == nil || !strings.Contains(err.Error(), row.want) {
+			t.Errorf("%s: %v, want %q", name, err, row.want)
+		}
+	}
+	if _, err := season.Run(one(), season.Options{To: site.On(2040, time.May, 1)}); err == nil {
+		t.Error("thirteen years are not refused")
+	}
+}
+
+// Same input, same result.
+func TestSameTwice(t *testing.T) {
+	a, b := run(t, demo(t), season.Options{}), run(t, demo(t), season.Options{})
+	for i := range a.Plantings {
+		if a.Plantings[i].HarvestKg != b.Plantings[i].HarvestKg || a.Plantings[i].First != b.Plantings[i].First {
+			t.Errorf("%s: %g and %g kg", a.Plantings[i].Name, a.Plantings[i].HarvestKg, b.Plantings[i].HarvestKg)
+		}
+	}
+}
+
+// BenchmarkYear is one year of the demo building, three courses, one core.
+func BenchmarkYear(b *testing.B) {
+	s := demo(b)
+	b.ReportAllocs()
+	for b.Loop() {
+		if _, err := season.All(s, season.Options{}); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+// 100 fish of 50 g eat their 3 kg of feed up within weeks, and the order is
+// due before that.
+func TestFeedRunsOut(t *testing.T) {
+	s := one()
+	s.Feeds = []site.Feed{{Name: "pellet", Protein: 0.32, StockKg: 3}}
+	s.Opening.Cohorts[0].Feed = "pellet"
+	f := run(t, s, season.Options{Course: season.Typical})
+	feed := f.Feeds[0]
+	var used float64
+	for _, d := range f.Cohorts[0].Days {
+		used += d.FeedG / 1000
+		if used > 3 {
+			if feed.RunsOut != d.Day {
+				t.Errorf("runs out on %s, want %s", feed.RunsOut, d.Day)
+			}
+			break
+		}
+	}
+	if feed.OrderBy.DaysTo(feed.RunsOut) != 14 || !strings.Contains(feed.Sentence, "order by") {
+		t.Errorf("order by %s for %s: %s", feed.OrderBy, feed.RunsOut, feed.Sentence)
+	}
+	if !(math.Abs(feed.UsedKg-f.Cohorts[0].FeedG/1000) < 1e-9) {
+		t.Errorf("feed account %.3f kg, cohort %.3f kg", feed.UsedKg, f.Cohorts[0].FeedG/1000)
+	}
+}

@@ -1,0 +1,152 @@
+package season
+
+import (
+	"fmt"
+	"math"
+
+	"tidebed/science/fish"
+	"tidebed/site"
+)
+
+// cohort is one cohort on its way.
+type cohort struct {
+	in    site.Cohort
+	index int
+	fish  fish.Cohort
+	feed  fish.FeedKind
+	tank  *site.Tank
+	loop  int
+	out   CohortCourse
+	taken float64 // kg
+	dead  float64 // kg
+	gain  float64 // kg
+	start float64 // kg
+}
+
+// defaultPhosphorus and defaultFeedJG stand in where a feed names none:
+// common practice, no source.
+const (
+	defaultPhosphorus = 0.011
+	defaultFeedJG     = 18500.0
+)
+
+func newCohort(r *run, c site.Cohort, index, days int) (cohort, error) {
+	sp, err := fish.Lookup(c.Species)
+	if err != nil {
+		return cohort{}, err
+	}
+	co := cohort{in: c, index: index}
+	for i := range r.s.Loops {
+		for j := range r.s.Loops[i].Tanks {
+			if t := &r.s.Loops[i].Tanks[j]; t.Name == c.Tank {
+				co.tank, co.loop = t, i
+			}
+		}
+	}
+	if co.tank == nil {
+		return cohort{}, fmt.Errorf("%s: tank %q is not in the building", c.Name, c.Tank)
+	}
+	performance := 1.0
+	switch r.o.Course {
+	case Low:
+		performance = sp.GrowthFactorLow
+	case High:
+		performance = sp.GrowthFactorHigh
+	}
+	if co.fish, err = fish.NewCohort(&sp, float64(c.Count), c.WeightKg*1000, performance); err != nil {
+		return cohort{}, fmt.Errorf("%s: %w", c.Name, err)
+	}
+	co.feed = fish.FeedKind{ProteinShare: sp.ProteinGrowoutShare, PhosphorusShare: defaultPhosphorus, EnergyJG: defaultFeedJG}
+	co.out = CohortCourse{Name: c.Name, Species: sp.ID, Title: sp.Name, Tank: c.Tank, TempC: co.tank.WaterC}
+	for _, f := range r.s.Feeds {
+		if f.Name != c.Feed {
+			continue
+		}
+		co.out.FeedName = f.Name
+		co.feed.ProteinShare = f.Protein
+		if f.Phosphorus > 0 {
+			co.feed.PhosphorusShare = f.Phosphorus
+		}
+		if f.EnergyJKg > 0 {
+			co.feed.EnergyJG = f.EnergyJKg / 1000
+		}
+	}
+	if co.tank.WaterC == 0 {
+		co.out.Warnings = append(co.out.Warnings, fmt.Sprintf("tank %s has no water temperature: its fish are taken neither to feed nor to grow", co.tank.Name))
+	}
+	co.out.Days = make([]FishDay, 0, days)
+	co.start = co.fish.Number * co.fish.WeightG / 1000
+	return co, nil
+}
+
+func (c *cohort) day(r *run, d int, date site.Date) {
+	l := &r.loops[c.loop]
+	for _, t := range r.o.Takes {
+		if t.Cohort == c.index && t.Day == date {
+			n := math.Min(t.Number, c.fish.Number)
+			c.fish.Number -= n
+			kg := n * c.fish.WeightG / 1000
+			c.taken += kg
+			l.n.taken += kg * 1000 * fish.NKeptPerGain
+			l.p.taken += kg * 1000 * fish.PKeptPerGain
+		}
+	}
+	feed := 1.0
+	if c.tank.WaterC == 0 {
+		feed = 0
+	}
+	tempC := c.tank.WaterC
+	if tempC == 0 {
+		tempC = c.fish.Species.FeedStopLowC
+	}
+	day := c.fish.Step(tempC, c.feed, feed)
+	c.gain += day.GainG / 1000
+	c.dead += day.DeadG / 1000
+	c.out.FeedG += day.FeedG
+	l.feedG += day.FeedG
+	for i := range r.feeds {
+		if f := &r.feeds[i]; f.Name == c.in.Feed {
+			kg := day.FeedG / 1000
+			if f.UsedKg += kg; f.UsedKg > f.StockKg && f.RunsOut.IsZero() && kg > 0 {
+				f.RunsOut = date
+			}
+		}
+	}
+	l.fed(day)
+	table := c.fish.Species.MarketWeightLowG
+	if c.out.TableOn.IsZero() && table.Known && c.fish.WeightG >= table.Amount {
+		c.out.TableOn = date
+	}
+	c.out.Days = append(c.out.Days, FishDay{Day: date, Number: c.fish.Number, WeightG: c.fish.WeightG, FeedG: day.FeedG})
+}
+
+// density writes the density of each tank beside its cohorts.
+func (r *run) density(d int) {
+	for i := range r.cohorts {
+		var kg float64
+		for j := range r.cohorts {
+			if r.cohorts[j].tank == r.cohorts[i].tank {
+				kg += r.cohorts[j].fish.Number * r.cohorts[j].fish.WeightG / 1000
+			}
+		}
+		r.cohorts[i].out.Days[d].DensityKgM3 = kg / r.cohorts[i].tank.VolumeM3
+	}
+}
+
+func (c *cohort) finish(r *run) CohortCourse {
+	o := c.out
+	var crowded FishDay
+	for i, day := range o.Days {
+		if i%7 == 0 || i == len(o.Days)-1 {
+			o.Weeks = append(o.Weeks, day)
+		}
+		if crowded.Day.IsZero() && c.fish.Species.DensityMaxKgM3 > 0 && day.DensityKgM3 > c.fish.Species.DensityMaxKgM3 {
+			crowded = day
+		}
+	}
+	if !crowded.Day.IsZero() {
+		o.Warnings = append(o.Warnings, fmt.Sprintf("from %s tank %s holds more than the %.0f kg/m³ that %s bears with strong air: take fish or move some",
+			crowded.Day, o.Tank, c.fish.Species.DensityMaxKgM3, c.fish.Species.Name))
+	}
+	return o
+}
