@@ -275,3 +275,15 @@ func TestFeedRunsOut(t *testing.T) {
 		t.Errorf("feed account %.3f kg, cohort %.3f kg", feed.UsedKg, f.Cohorts[0].FeedG/1000)
 	}
 }
+
+// The daily loop allocates nothing: four times the days make no more
+// allocations than the output's own months and weeks.
+func TestDailyLoopAllocatesNothing(t *testing.T) {
+	s := demo(t)
+	count := func(days int) float64 {
+		return testing.AllocsPerRun(3, func() { run(t, s, season.Options{To: s.Opening.Date.Plus(days)}) })
+	}
+	if short, long := count(100), count(400); long-short > 120 {
+		t.Errorf("%.0f allocations in 100 days, %.0f in 400: some happen each day", short, long)
+	}
+}
