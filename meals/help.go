@@ -36,23 +36,15 @@ const bulkKcalPerKg = 600
 // advised, since one that is late gives nothing. Common practice, no source.
 const safetyDays = 7
 
-// freeM2 is a bed's area that no planting of the opening holds at any time
+// freeM2 is a bed's area that no planting of the low course holds at any time
 // from one day to another. Plantings are taken to overlap fully, which errs on
 // the side of too little room.
-func freeM2(s *site.Site, bed site.Bed, from, to site.Date) float64 {
+func freeM2(f *season.Forecast, bed site.Bed, from, to site.Date) float64 {
 	free := bed.GrowingM2()
-	for _, p := range s.Opening.Plantings {
-		if p.Bed != bed.Name {
-			continue
+	for _, p := range f.Plantings {
+		if p.Bed == bed.Name && !p.Planted.After(to.Time) && (p.Pulled.IsZero() || p.Pulled.After(from.Time)) {
+			free -= p.AreaM2
 		}
-		c, err := crop.Lookup(p.Crop)
-		if err != nil {
-			continue
-		}
-		if p.Planted.After(to.Time) || p.Planted.Plus(c.BedDays).Before(from.Time) {
-			continue
-		}
-		free -= p.AreaM2
 	}
 	return math.Max(0, free)
 }
@@ -84,14 +76,14 @@ func dangers(note string) string {
 }
 
 // roomiest is the bed of a kind with the most free area.
-func roomiest(s *site.Site, kind string, from, to site.Date) (best site.Bed, ok bool) {
+func roomiest(s *site.Site, f *season.Forecast, kind string, from, to site.Date) (best site.Bed, ok bool) {
 	most := 0.0
 	for _, l := range s.Loops {
 		for _, b := range l.Beds {
 			if bedKind(b.Kind) != kind {
 				continue
 			}
-			if free := freeM2(s, b, from, to); free > most {
+			if free := freeM2(f, b, from, to); free > most {
 				best, most, ok = b, free, true
 			}
 		}
@@ -104,14 +96,14 @@ func roomiest(s *site.Site, kind string, from, to site.Date) (best site.Bed, ok 
 // safetyDays to spare, and what a square metre then gives. It looks at the
 // weeks from the last to the first, since a planting put in later is never
 // ripe earlier.
-func latest(s *site.Site, c crop.Crop, bed site.Bed, today site.Date, set site.HomeFedDays, keeps int) (planted site.Date, kg float64, err error) {
+func latest(s *site.Site, sky *season.Sky, c crop.Crop, bed site.Bed, today site.Date, set site.HomeFedDays, keeps int) (planted site.Date, kg float64, err error) {
 	earliest := today.Plus(c.NurseryDays)
 	if earliest.Before(s.Opening.Date.Time) {
 		earliest = s.Opening.Date
 	}
 	by := set.From.Plus(-safetyDays)
 	yield := func(weeks int) (float64, error) {
-		p, err := season.Trial(s, season.Options{To: set.From, Course: season.Low, Holding: []site.Date{by}}, site.Planting{
+		p, err := season.Trial(s, season.Options{To: set.From, Course: season.Low, Holding: []site.Date{by}, Sky: sky}, site.Planting{
 			Crop: c.Key, Bed: bed.Name, AreaM2: 1, Planted: by.Plus(-7 * weeks),
 		})
 		if err != nil {
@@ -139,12 +131,15 @@ func latest(s *site.Site, c crop.Crop, bed site.Bed, today site.Date, set site.H
 // plantings lists what could still be planted in empty beds for these days:
 // the crops of the site's wishes (all where it has none) that suit the bed,
 // can be ripe in time, and carry enough energy to matter.
-func plantings(s *site.Site, today site.Date, set site.HomeFedDays) ([]candidate, error) {
+func plantings(s *site.Site, sky *season.Sky, f *season.Forecast, today site.Date, set site.HomeFedDays) ([]candidate, error) {
 	liking := map[string]string{}
 	for _, w := range s.Crops {
 		liking[w.Crop] = w.Liking
 	}
 	var out []candidate
+	if set.From.After(f.To.Time) {
+		return nil, nil // too far to foretell
+	}
 	for _, kind := range crop.BedKinds() {
 		for _, c := range crop.Crops() {
 			wish, wished := liking[c.Key]
@@ -166,12 +161,12 @@ func plantings(s *site.Site, today site.Date, set site.HomeFedDays) ([]candidate
 			if !dense {
 				continue
 			}
-			bed, ok := roomiest(s, kind, today, set.From)
+			bed, ok := roomiest(s, f, kind, today, set.From)
 			if !ok {
 				continue
 			}
 			keeps, _ := larder.KeepsDays(s, c)
-			planted, kg, err := latest(s, c, bed, today, set, keeps)
+			planted, kg, err := latest(s, sky, c, bed, today, set, keeps)
 			if err != nil {
 				return nil, err
 			}
@@ -182,7 +177,7 @@ func plantings(s *site.Site, today site.Date, set site.HomeFedDays) ([]candidate
 			for _, l := range s.Loops {
 				for _, b := range l.Beds {
 					if bedKind(b.Kind) == kind && b.Zone == bed.Zone {
-						room += freeM2(s, b, planted, set.From)
+						room += freeM2(f, b, planted, set.From)
 					}
 				}
 			}
@@ -245,8 +240,8 @@ const most = 8
 
 // help ranks the changes by solving again with one more unit of each, then
 // with the whole of the best.
-func (o *Occasion) help(ctx context.Context, pool *lp.Pool, s *site.Site, today site.Date, set site.HomeFedDays, t *table, used map[string]float64) error {
-	cands, err := plantings(s, today, set)
+func (o *Occasion) help(ctx context.Context, pool *lp.Pool, s *site.Site, sky *season.Sky, f *season.Forecast, today site.Date, set site.HomeFedDays, t *table, used map[string]float64) error {
+	cands, err := plantings(s, sky, f, today, set)
 	if err != nil {
 		return err
 	}

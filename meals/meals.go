@@ -38,7 +38,13 @@ func Forecast(ctx context.Context, pool *lp.Pool, s *site.Site, today site.Date,
 			progress(i, len(sets), what)
 		}
 	}
-	all, err := Seasons(s)
+	sky, err := season.NewSky(s)
+	if err != nil {
+		return nil, err
+	}
+	options := seasonOptions(s)
+	options.Sky = sky
+	all, err := season.All(s, options)
 	if err != nil {
 		return nil, err
 	}
@@ -77,7 +83,7 @@ func Forecast(ctx context.Context, pool *lp.Pool, s *site.Site, today site.Date,
 			o.Days = today.DaysTo(set.To) + 1
 			o.Warnings = append(o.Warnings, fmt.Sprintf("under way: the answer is for what is left, %s", count(o.Days, "day", "days")))
 		}
-		if err := occasion(ctx, pool, s, &all, today, set, &o, &used); err != nil {
+		if err := occasion(ctx, pool, s, sky, &all, today, set, &o, &used); err != nil {
 			return nil, fmt.Errorf("meals, %s: %w", set.Name, err)
 		}
 		a.Occasions = append(a.Occasions, o)
@@ -85,7 +91,7 @@ func Forecast(ctx context.Context, pool *lp.Pool, s *site.Site, today site.Date,
 	// Once more with the fish that are eaten taken out, for what is left of them,
 	// their feed and their waste.
 	for k, f := range all {
-		o := seasonOptions(s)
+		o := options
 		o.Course, o.Takes = f.Course, used[k].takes
 		if all[k], err = season.Run(s, o); err != nil {
 			return nil, err
@@ -189,7 +195,7 @@ func book(ctx context.Context, pool *lp.Pool, s *site.Site, all *[season.Courses
 	})
 }
 
-func occasion(ctx context.Context, pool *lp.Pool, s *site.Site, all *[season.Courses]*season.Forecast, today site.Date, set site.HomeFedDays, o *Occasion, used *[courses]account) error {
+func occasion(ctx context.Context, pool *lp.Pool, s *site.Site, sky *season.Sky, all *[season.Courses]*season.Forecast, today site.Date, set site.HomeFedDays, o *Occasion, used *[courses]account) error {
 	people, said, err := eaters(s, set)
 	if err != nil {
 		return err
@@ -240,7 +246,7 @@ func occasion(ctx context.Context, pool *lp.Pool, s *site.Site, all *[season.Cou
 			return err
 		}
 	}
-	if err := o.help(ctx, pool, s, today, set, t, before[low]); err != nil {
+	if err := o.help(ctx, pool, s, sky, all[low], today, set, t, before[low]); err != nil {
 		return err
 	}
 	o.outside()

@@ -388,3 +388,18 @@ func TestEatenFishLeaveTheTank(t *testing.T) {
 		t.Errorf("%.3f kg live fish eaten, %.3f kg taken from the tank", eatenKg, takenKg)
 	}
 }
+
+// A set beyond what can be foretold does not spoil the answer for the others.
+func TestFarSet(t *testing.T) {
+	s := twoBeds()
+	far := s.HomeFed[0]
+	far.Name, far.From, far.To = "far", site.On(2032, time.October, 10), site.On(2032, time.October, 11)
+	s.HomeFed = append(s.HomeFed, far)
+	a := forecast(t, s)
+	if a.Occasions[0].Low.MeanShare <= 0 || a.Occasions[1].Low.MeanShare != 0 {
+		t.Errorf("shares %.3f and %.3f", a.Occasions[0].Low.MeanShare, a.Occasions[1].Low.MeanShare)
+	}
+	if !strings.Contains(strings.Join(a.Occasions[1].Warnings, " "), "beyond") {
+		t.Errorf("nothing says why: %v", a.Occasions[1].Warnings)
+	}
+}

@@ -87,12 +87,21 @@ type supplier struct {
 // missed and why.
 func lotsFor(s *site.Site, all *[season.Courses]*season.Forecast, today site.Date, days site.HomeFedDays) (*supplier, error) {
 	u := &supplier{s: s, today: today, days: days, all: all}
+	if u.beyond() {
+		u.warn = append(u.warn, fmt.Sprintf("these days lie beyond %s, the last that is foretold: no crop and no fish is counted for them", u.short(all[low].To)))
+	}
 	for i, p := range s.Opening.Plantings {
+		if u.beyond() {
+			break
+		}
 		if err := u.planting(i, p); err != nil {
 			return nil, err
 		}
 	}
 	for i, c := range s.Opening.Cohorts {
+		if u.beyond() {
+			break
+		}
 		if err := u.cohort(i, c); err != nil {
 			return nil, err
 		}
@@ -108,6 +117,10 @@ func lotsFor(s *site.Site, all *[season.Courses]*season.Forecast, today site.Dat
 
 // short is a day for people: "3 June", with the year where it is not today's.
 func (u *supplier) short(d site.Date) string { return dayWords(d, u.today) }
+
+// beyond reports that the days lie after the season's last: then nothing that
+// grows or swims is foretold for them.
+func (u *supplier) beyond() bool { return u.days.From.After(u.all[low].To.Time) }
 
 func (u *supplier) planting(i int, p site.Planting) error {
 	c, err := crop.Lookup(p.Crop)
@@ -131,8 +144,6 @@ func (u *supplier) planting(i int, p site.Planting) error {
 			}
 			l.gramsG[course] = pick.Kg * 1000
 			switch {
-			case l.ready.Before(u.s.Opening.Date.Time):
-				// Taken before the opening: the opening's larder says what is left of it.
 			case l.ready.After(u.days.From.Time):
 				if late.IsZero() || l.ready.Before(late.Time) {
 					late = l.ready

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"tidebed/science/crop"
 	"tidebed/science/fish"
 	"tidebed/site"
 )
@@ -43,8 +44,10 @@ type loop struct {
 	planted    float64 // m² today
 	plantedSum float64
 	transpired float64 // m³ today
-	waterUsed  float64
+	levelM3    float64
+	toppedUp   float64
 	feedG      float64
+	proteinG   float64
 	out        LoopCourse
 	media      bool
 	nitrified  float64 // g N today, from ammonia
@@ -73,9 +76,11 @@ func newLoop(s *site.Site, in *site.Loop) loop {
 	for _, w := range s.Opening.Water {
 		if w.Loop == in.Name {
 			l.n.water = (w.TANGm3 + w.NitriteNGm3 + w.NitrateNGm3) * l.volumeM3
+			l.p.water = w.PhosphateP * l.volumeM3
+			l.k.water = w.PotassiumGm3 * l.volumeM3
 		}
 	}
-	l.n.start = l.n.water
+	l.n.start, l.p.start, l.k.start, l.levelM3 = l.n.water, l.p.water, l.k.water, l.volumeM3
 	l.out.Name, l.out.VolumeM3 = in.Name, l.volumeM3
 	return l
 }
@@ -108,8 +113,9 @@ func (l *loop) fed(d fish.CohortDay) {
 }
 
 // uptake takes from the water what plants want, and no more than there is.
-func (l *loop) uptake(nG, pG, kG float64) {
-	for _, x := range []struct {
+func (l *loop) uptake(nG, pG, kG float64) (gotN, gotP, gotK float64) {
+	got3 := [3]float64{}
+	for i, x := range [...]struct {
 		pool *pool
 		want float64
 	}{{&l.n, nG}, {&l.p, pG}, {&l.k, kG}} {
@@ -117,7 +123,9 @@ func (l *loop) uptake(nG, pG, kG float64) {
 		x.pool.water -= got
 		x.pool.uptake += got
 		x.pool.lack += x.want - got
+		got3[i] = got
 	}
+	return got3[0], got3[1], got3[2]
 }
 
 // evening sets free from the solids, loses to the air, tops up, and keeps the week.
@@ -133,8 +141,11 @@ func (l *loop) evening(r *run, d int, date site.Date) {
 	free = l.p.solids * solidsNDay
 	l.p.solids -= free
 	l.p.water += free
-	l.waterUsed += l.transpired
-	in := l.transpired * l.topUpNGm3
+	l.levelM3 -= l.transpired
+	fill := l.volumeM3 - l.levelM3 // filled up to its mark each evening
+	l.levelM3 += fill
+	l.toppedUp += fill
+	in := fill * l.topUpNGm3
 	l.n.water += in
 	l.n.topUp += in
 	l.plantedSum += l.planted
@@ -142,6 +153,23 @@ func (l *loop) evening(r *run, d int, date site.Date) {
 	if d%7 == 0 && len(l.out.NitrateNGm3) < cap(l.out.NitrateNGm3) && l.volumeM3 > 0 {
 		l.out.NitrateNGm3 = append(l.out.NitrateNGm3, LoopWeek{Day: date, NGm3: l.nGm3(), PGm3: l.p.water / l.volumeM3, KGm3: l.k.water / l.volumeM3})
 	}
+}
+
+// muchNGm3 is a nitrate nitrogen at which fish of cool water are at the edge
+// of what suits them. Common practice, no source.
+const muchNGm3 = 150.0
+
+// leafyFeed is the feed that a full bed of leafy crops takes up, g/m²/d: 112 g
+// of lettuce a day with 2.5 g N/kg, by the protein of this run's feed.
+func leafyFeed(proteinG, feedG float64) float64 {
+	if feedG <= 0 {
+		return 0
+	}
+	f, err := crop.FeedForPlants(112, 2.5, proteinG/feedG, crop.UsualNitrogenShare)
+	if err != nil {
+		return 0
+	}
+	return f
 }
 
 // account makes a ledger and its residual.
@@ -185,18 +213,28 @@ func (l *loop) close(r *run, index int) (LoopCourse, error) {
 		dead += c.dead
 		taken += c.taken
 	}
+	// What the plantings report to have taken.
+	var plantN, plantP, plantK, plantWater float64
+	for i := range r.plants {
+		if p := &r.plants[i]; r.beds[p.bed].loop == index {
+			plantN += p.out.NUptakeG
+			plantP += p.gotPG
+			plantK += p.gotKG
+			plantWater += p.waterM3
+		}
+	}
 	o.FishKg = account(flesh, []Entry{{"growth", gain}}, []Entry{{"lost", dead}, {"taken", taken}}, fleshEnd)
 	nKg, pKg := 1000*fish.NKeptPerGain, 1000*fish.PKeptPerGain
 	o.Nitrogen = account(l.n.start+flesh*nKg,
 		[]Entry{{"feed", l.n.feed}, {"top-up water", l.n.topUp}},
-		[]Entry{{"plants", l.n.uptake}, {"gas", l.n.lost}, {"fish lost", dead * nKg}, {"fish taken", taken * nKg}},
+		[]Entry{{"plants", plantN}, {"gas", l.n.lost}, {"fish lost", dead * nKg}, {"fish taken", taken * nKg}},
 		l.n.water+l.n.solids+fleshEnd*nKg)
-	o.Phosphorus = account(flesh*pKg,
+	o.Phosphorus = account(l.p.start+flesh*pKg,
 		[]Entry{{"feed", l.p.feed}},
-		[]Entry{{"plants", l.p.uptake}, {"fish lost", dead * pKg}, {"fish taken", taken * pKg}},
+		[]Entry{{"plants", plantP}, {"fish lost", dead * pKg}, {"fish taken", taken * pKg}},
 		l.p.water+l.p.solids+fleshEnd*pKg)
-	o.Potassium = account(0, []Entry{{"feed", l.k.feed}}, []Entry{{"plants", l.k.uptake}}, l.k.water)
-	o.WaterM3 = account(l.volumeM3, []Entry{{"top-up", l.waterUsed}}, []Entry{{"given off by plants", l.waterUsed}}, l.volumeM3)
+	o.Potassium = account(l.k.start, []Entry{{"feed", l.k.feed}}, []Entry{{"plants", plantK}}, l.k.water)
+	o.WaterM3 = account(l.volumeM3, []Entry{{"top-up", l.toppedUp}}, []Entry{{"given off by plants", plantWater}}, l.levelM3)
 	var grown, harvest, residue, standing, before float64
 	for i := range r.plants {
 		p := &r.plants[i]
@@ -229,6 +267,18 @@ func (l *loop) close(r *run, index int) (LoopCourse, error) {
 		if reach := l.n.feed - l.n.kept - l.n.solids - l.n.lost; l.n.feed > 0 && reach > 0 {
 			o.StandstillGM2Day = o.FeedGM2Day * (l.n.uptake + l.n.lack - l.n.topUp) / reach
 		}
+	}
+	o.LeafyGM2Day = leafyFeed(l.proteinG, l.feedG)
+	for _, x := range []struct {
+		name string
+		pool pool
+	}{{"phosphorus", l.p}, {"potassium", l.k}} {
+		if want := x.pool.uptake + x.pool.lack; x.pool.lack > 0.05*want {
+			r.out.Warnings = append(r.out.Warnings, fmt.Sprintf("loop %s: feed and opening leave plants %.0f %% short of %s; test the water and dose what is safe for fish (growth is not cut for it here)", o.Name, 100*x.pool.lack/want, x.name))
+		}
+	}
+	if end := l.nGm3(); end > muchNGm3 {
+		r.out.Warnings = append(r.out.Warnings, fmt.Sprintf("loop %s: nitrogen climbs to %.0f g/m³ by %s: more plants, less feed or changed water", o.Name, end, r.o.To))
 	}
 	if l.n.lack > 0.05*(l.n.uptake+l.n.lack) {
 		r.out.Warnings = append(r.out.Warnings, fmt.Sprintf("loop %s: plants find %.0f %% too little nitrogen over the season: more feed or fewer plants", o.Name, 100*l.n.lack/(l.n.uptake+l.n.lack)))

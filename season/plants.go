@@ -18,15 +18,18 @@ const longestStandDays = 400
 
 // planting is one planting on its way.
 type planting struct {
-	in        site.Planting
-	crop      *crop.Crop
-	bed       int
-	stand     crop.Stand
-	planted   int // day of the run, negative before the opening
-	out       PlantingCourse
-	lastNote  int
-	done      bool
-	standing0 float64 // g dry matter at the opening
+	in                    site.Planting
+	crop                  *crop.Crop
+	bed                   int
+	stand                 crop.Stand
+	planted               int // day of the run, negative before the opening
+	out                   PlantingCourse
+	lastNote              int
+	done                  bool
+	standing0             float64 // g dry matter at the opening
+	gotPG, gotKG, waterM3 float64 // taken from the loop
+	months                []plantMonth
+	cold                  float64 // days that count towards flowering
 }
 
 func newPlanting(r *run, p site.Planting, at int) (planting, error) {
@@ -49,6 +52,7 @@ func newPlanting(r *run, p site.Planting, at int) (planting, error) {
 	pl.out = PlantingCourse{Crop: c.Key, Name: c.Name, Bed: p.Bed, AreaM2: p.AreaM2, Planted: p.Planted}
 	pl.out.Picks = make([]Pick, 0, c.CutsMax+r.s.Opening.Date.DaysTo(r.o.To)/max(1, c.CutIntervalDays)+4)
 	pl.out.Steps = make([]Step, 0, 180)
+	pl.months = make([]plantMonth, 0, longestStandDays/28+(r.s.Opening.Date.DaysTo(r.o.To))/28+3)
 	if pl.planted < -longestStandDays {
 		return planting{}, fmt.Errorf("%s in %s was planted on %s, more than %d days before the opening: pull it or give the day it was last renewed", c.Name, p.Bed, p.Planted, longestStandDays)
 	}
@@ -60,12 +64,16 @@ func newPlanting(r *run, p site.Planting, at int) (planting, error) {
 func (p *planting) before(r *run) error {
 	for d := p.planted; d < 0 && !p.done; d++ {
 		date := r.s.Opening.Date.Plus(d)
-		if err := r.weather.Day(date.Time, &r.sky); err != nil {
+		var err error
+		if r.sky, err = r.weather.day(date); err != nil {
 			return err
 		}
 		b := &r.beds[p.bed]
 		b.mol = sun.MolPerMJ*r.sky.GHIMJm2*b.zone.Light*b.shade + b.lampMol
-		p.grow(r, d, date, 1)
+		p.grow(r, d, date, 1, true)
+	}
+	if p.done {
+		p.out.Warnings = append(p.out.Warnings, fmt.Sprintf("by its days it was %s on %s, before the opening: look whether it stands", p.stand.Ending, p.out.Pulled))
 	}
 	p.out.NUptakeG, p.out.HarvestKg = 0, 0
 	p.out.grownG, p.out.harvestG, p.out.residueG = 0, 0, 0
@@ -80,32 +88,45 @@ func (p *planting) day(r *run, d int, date site.Date) {
 	}
 	l := &r.loops[r.beds[p.bed].loop]
 	l.planted += p.in.AreaM2
-	day := p.grow(r, d, date, crop.NutrientFactor(l.nGm3(), crop.KmN))
-	l.uptake(day.NUptakeG*p.in.AreaM2, day.PUptakeG*p.in.AreaM2, day.KUptakeG*p.in.AreaM2)
-	l.transpired += r.transpiredM(p.bed) * p.in.AreaM2 * p.stand.CoverShare()
+	day := p.grow(r, d, date, crop.NutrientFactor(l.nGm3(), crop.KmN), false)
+	n, ph, k := l.uptake(day.NUptakeG*p.in.AreaM2, day.PUptakeG*p.in.AreaM2, day.KUptakeG*p.in.AreaM2)
+	p.out.NUptakeG += n
+	p.gotPG += ph
+	p.gotKG += k
+	water := r.transpiredM(p.bed) * p.in.AreaM2 * p.stand.CoverShare()
+	p.waterM3 += water
+	l.transpired += water
 }
 
 // grow steps the stand and books its picks.
-func (p *planting) grow(r *run, d int, date site.Date, root float64) crop.DayOutput {
+func (p *planting) grow(r *run, d int, date site.Date, root float64, before bool) crop.DayOutput {
 	b := &r.beds[p.bed]
 	var factor, mean float64
+	coldest, warmest := math.Inf(1), math.Inf(-1)
 	for h := range r.sky.Hours {
-		t := airC(b.zone, &r.sky, h)
+		t := airC(b.zone, b.lampH, r.sky, h)
+		coldest, warmest = math.Min(coldest, t), math.Max(warmest, t)
 		factor += p.crop.TemperatureFactor(t)
 		mean += t
 	}
 	factor, mean = factor/24, mean/24
+	p.weather(date, mean, warmest, b.mol, math.Max(b.lampH, r.sky.DayLengthH))
 	in := crop.DayInput{DLIMol: b.mol, TempFactor: factor, TempC: mean, CO2PPM: ambientPPM, RootFactor: root}
-	in.Harvest = p.pick(r, date, mean)
+	in.Harvest = !before && p.pick(r, date, mean)
 	emerged := p.stand.Emerged
 	out := p.stand.Step(in)
+	note := ""
+	if coldest < p.crop.SurviveMinC && !p.stand.Done {
+		out.ResidueDMG += p.stand.Clear()
+		out.StandingDMG = 0
+		note = fmt.Sprintf("killed by %.0f °C", coldest)
+		p.out.Why = fmt.Sprintf("killed on %s: the air fell to %.0f °C and it dies below %.0f °C", date, coldest, p.crop.SurviveMinC)
+	}
 	a := p.in.AreaM2
 	p.out.grownG += out.GrownDMG * a
 	p.out.residueG += out.ResidueDMG * a
 	p.out.harvestG += out.HarvestDMG * a
 	p.out.standingG = out.StandingDMG * a
-	p.out.NUptakeG += out.NUptakeG * a
-	note := ""
 	if p.stand.Emerged && !emerged {
 		p.out.Emerged, note = date, "up"
 	}
@@ -115,12 +136,8 @@ func (p *planting) grow(r *run, d int, date site.Date, root float64) crop.DayOut
 	if out.HarvestKgM2 > 0 {
 		kg := out.HarvestKgM2 * a
 		p.out.HarvestKg += kg
-		until := date
-		if p.crop.HarvestKind == crop.CutAgain {
-			until = date.Plus(p.crop.CutIntervalDays) // leaf not cut today stands until the next cut is due
-		}
 		if n := len(p.out.Picks); n < cap(p.out.Picks) {
-			p.out.Picks = append(p.out.Picks, Pick{Day: date, Until: until, Kg: kg})
+			p.out.Picks = append(p.out.Picks, Pick{Day: date, Until: date, Kg: kg})
 		}
 		if p.out.First.IsZero() {
 			p.out.First = date
@@ -130,7 +147,9 @@ func (p *planting) grow(r *run, d int, date site.Date, root float64) crop.DayOut
 	if p.stand.Done && !p.done {
 		p.done = true
 		p.out.Pulled = date
-		note = p.stand.Ending
+		if note == "" {
+			note = p.stand.Ending
+		}
 	}
 	if (d-p.lastNote >= 7 || note != "") && len(p.out.Steps) < cap(p.out.Steps) {
 		p.lastNote = d
@@ -146,10 +165,7 @@ func (p *planting) pick(r *run, date site.Date, tempC float64) bool {
 	if p.crop.HarvestKind != crop.Once || !p.stand.Ripe {
 		return p.crop.HarvestKind != crop.Once || !p.holds(r, date)
 	}
-	last := p.crop.HarvestWindowDays - p.out.First.DaysTo(date)
-	if tempC > 20 {
-		last /= 2 // a ripe crop goes over faster in the heat
-	}
+	last := int(p.crop.RipeDays(tempC)) - p.out.First.DaysTo(date) - 1
 	if last <= 0 {
 		return true
 	}
@@ -172,10 +188,69 @@ func (p *planting) holds(r *run, date site.Date) bool {
 	return false
 }
 
+// plantMonth is a month of one planting's weather.
+type plantMonth struct {
+	month            site.Date
+	days             float64
+	tempC, mol, dayH float64 // sums
+}
+
+// weather keeps what the month's warnings need.
+func (p *planting) weather(date site.Date, meanC, warmestC, mol, dayH float64) {
+	n := len(p.months)
+	if n == 0 || p.months[n-1].month.Month() != date.Month() {
+		if n == cap(p.months) {
+			return
+		}
+		p.months = p.months[:n+1]
+		p.months[n] = plantMonth{month: date}
+		n++
+	}
+	m := &p.months[n-1]
+	m.days++
+	m.tempC += meanC
+	m.mol += mol
+	m.dayH += dayH
+	if p.stand.Emerged {
+		p.cold += p.crop.ColdDay(meanC, warmestC)
+	}
+}
+
+// leastDays is how many days of a month a planting must see for the month to
+// be judged.
+const leastDays = 10
+
+// warnings judges the months, each sentence once with the first month it holds.
+func (p *planting) warnings() []string {
+	var out []string
+	seen := map[string]bool{}
+	say := func(when, text string) {
+		if !seen[text] {
+			seen[text] = true
+			out = append(out, when+": "+text)
+		}
+	}
+	for _, m := range p.months {
+		if m.days < leastDays {
+			continue
+		}
+		for _, text := range p.crop.Warnings(crop.Conditions{
+			MonthMeanC: m.tempC / m.days, DayLengthH: m.dayH / m.days, DLIMolM2: m.mol / m.days, CO2PPM: ambientPPM, WaterC: math.NaN(), BedKind: "",
+		}) {
+			say(m.month.Format("January 2006"), text)
+		}
+	}
+	if days, below, ok := p.crop.ColdLimit(); ok && p.cold >= float64(days) {
+		say(p.out.Planted.String(), fmt.Sprintf("%.0f days below %.0f °C: it may flower instead of growing on", p.cold, below))
+	}
+	return out
+}
+
 // finish returns the course with its reasons.
 func (p *planting) finish() PlantingCourse {
 	o := p.out
-	if o.HarvestKg == 0 {
+	o.Warnings = append(o.Warnings, p.warnings()...)
+	if o.HarvestKg == 0 && o.Why == "" {
 		switch {
 		case p.done:
 			o.Why = "ended: " + p.stand.Ending

@@ -48,6 +48,9 @@ type Options struct {
 	Course  Course
 	Takes   []Take
 	Holding []site.Date // days for which a ripe crop is kept standing, while it keeps
+	// Sky is the site's weather if it is worked out already (NewSky); runs that
+	// share it work each day out once.
+	Sky *Sky
 }
 
 // Forecast is one course of a season.
@@ -172,6 +175,8 @@ type LoopCourse struct {
 	// StandstillGM2Day is the feed at which the nitrogen in the water would have
 	// stood still over the run, by the mass balance.
 	StandstillGM2Day float64 `json:"standstillGM2Day"`
+	// LeafyGM2Day is the same for a bed full of leafy crops at good light.
+	LeafyGM2Day float64 `json:"leafyGM2Day"`
 }
 
 // LoopWeek is a loop's water once a week.
@@ -203,7 +208,11 @@ func Weather(s *site.Site) (*climate.Weather, string, error) {
 	switch {
 	case len(p.Normals) == 12:
 		for _, n := range p.Normals {
-			months[n.Month-1] = climate.Month{TmaxC: n.MaxC, TminC: n.MinC, RHShare: n.Humidity, GHIMJm2d: n.RadiationMJm2, WindMS: n.WindMS}
+			m := climate.Month{TmaxC: n.MaxC, TminC: n.MinC, RHShare: n.Humidity, DewPointC: math.NaN(), GHIMJm2d: n.RadiationMJm2, WindMS: n.WindMS}
+			if n.Humidity == 0 {
+				m.RHShare, m.DewPointC = math.NaN(), n.MinC // FAO-56: the dew point is near the minimum
+			}
+			months[n.Month-1] = m
 		}
 	case p.Climate != "":
 		place, err := climate.Lookup(p.Climate)
@@ -224,6 +233,41 @@ func Weather(s *site.Site) (*climate.Weather, string, error) {
 		}
 	}
 	return w, source, nil
+}
+
+// Sky keeps the days of a site's weather once they are worked out. It is not
+// safe for use by several goroutines at once.
+type Sky struct {
+	weather *climate.Weather
+	source  string
+	from    site.Date // longestStandDays before the opening
+	days    []climate.Day
+	known   []bool // of days
+}
+
+// NewSky returns the weather of the site's place. Errors: as Weather.
+func NewSky(s *site.Site) (*Sky, error) {
+	w, source, err := Weather(s)
+	if err != nil {
+		return nil, err
+	}
+	const n = longestStandDays + LongestDays + 1
+	return &Sky{weather: w, source: source, from: s.Opening.Date.Plus(-longestStandDays), days: make([]climate.Day, n), known: make([]bool, n)}, nil
+}
+
+// day returns a day's weather; the caller must not change it.
+func (k *Sky) day(date site.Date) (*climate.Day, error) {
+	i := k.from.DaysTo(date)
+	if i < 0 || i >= len(k.days) {
+		return nil, fmt.Errorf("weather of %s: outside the days that are foretold", date)
+	}
+	if !k.known[i] {
+		if err := k.weather.Day(date.Time, &k.days[i]); err != nil {
+			return nil, err
+		}
+		k.known[i] = true
+	}
+	return &k.days[i], nil
 }
 
 // Run works out one course of the season of a site from its opening.
@@ -255,6 +299,11 @@ func Run(s *site.Site, o Options) (*Forecast, error) {
 
 // All runs the three courses.
 func All(s *site.Site, o Options) (all [Courses]*Forecast, err error) {
+	if o.Sky == nil {
+		if o.Sky, err = NewSky(s); err != nil {
+			return all, fmt.Errorf("season: %w", err)
+		}
+	}
 	for c := range Courses {
 		o.Course = c
 		if all[c], err = Run(s, o); err != nil {
@@ -289,14 +338,15 @@ type run struct {
 	s       *site.Site
 	o       Options
 	out     *Forecast
-	weather *climate.Weather
-	sky     climate.Day
+	weather *Sky
+	sky     *climate.Day
 	beds    []bed
 	plants  []planting
 	cohorts []cohort
 	loops   []loop
 	feeds   []FeedCourse
 	months  []monthLight
+	err     error // of the day
 }
 
 // bed is a bed with the light and warmth of the day.
@@ -306,6 +356,7 @@ type bed struct {
 	zone    *site.Zone
 	shade   float64 // share of the zone's light that reaches the mean tier
 	lampMol float64 // mol/m²/d from lamps over it
+	lampH   float64 // hours a day that lamps burn over any bed of its zone
 	mol     float64 // of the day
 }
 
@@ -322,17 +373,23 @@ type monthLight struct {
 const tierShade = 0.8
 
 func newRun(s *site.Site, o Options, days int) (*run, error) {
-	w, source, err := Weather(s)
-	if err != nil {
-		return nil, err
+	w := o.Sky
+	if w == nil {
+		var err error
+		if w, err = NewSky(s); err != nil {
+			return nil, err
+		}
 	}
 	r := &run{s: s, o: o, weather: w, out: &Forecast{Course: o.Course, Yield: o.Course.String(), From: s.Opening.Date, To: o.To}}
 	r.out.Warnings = append(r.out.Warnings,
-		"Light is that of "+source+"; the air inside is held at the zones' set points and is never colder than outside.")
+		"Light is that of "+w.source+"; the air inside is held at the zones' set points and is never colder than outside.")
 	index := map[string]int{}
 	for i := range s.Loops {
 		l := &s.Loops[i]
 		r.loops = append(r.loops, newLoop(s, l))
+		if r.loops[i].volumeM3 <= 0 && len(l.Beds) > 0 {
+			return nil, fmt.Errorf("loop %s holds no water for its beds: give it a tank, or the volume of its sump or butt", l.Name)
+		}
 		for j := range l.Beds {
 			b := bed{Bed: &l.Beds[j], loop: i, shade: 1}
 			for k := range s.Zones {
@@ -358,6 +415,20 @@ func newRun(s *site.Site, o Options, days int) (*run, error) {
 			}
 			index[b.Name] = len(r.beds)
 			r.beds = append(r.beds, b)
+		}
+	}
+	for _, lamp := range s.Lamps {
+		at, ok := index[lamp.Over]
+		for i := range r.beds {
+			if ok && r.beds[i].zone == r.beds[at].zone {
+				r.beds[i].lampH = math.Max(r.beds[i].lampH, lamp.HoursDay)
+			}
+		}
+	}
+	for i, t := range o.Takes {
+		day := s.Opening.Date.DaysTo(t.Day)
+		if t.Cohort < 0 || t.Cohort >= len(s.Opening.Cohorts) || day < 0 || day >= days || !(t.Number >= 0) || math.IsInf(t.Number, 0) {
+			return nil, fmt.Errorf("take %d: %g fish of cohort %d on %s: no such cohort, day or number", i, t.Number, t.Cohort, t.Day)
 		}
 	}
 	for i, p := range s.Opening.Plantings {
@@ -396,7 +467,8 @@ func newRun(s *site.Site, o Options, days int) (*run, error) {
 // day carries everything through one day.
 func (r *run) day(d int) error {
 	date := r.s.Opening.Date.Plus(d)
-	if err := r.weather.Day(date.Time, &r.sky); err != nil {
+	var err error
+	if r.sky, err = r.weather.day(date); err != nil {
 		return err
 	}
 	r.light(date)
@@ -413,7 +485,7 @@ func (r *run) day(d int) error {
 		r.loops[i].evening(r, d, date)
 	}
 	r.density(d)
-	return nil
+	return r.err
 }
 
 // light works out each bed's light sum of the day and adds it to the month.
@@ -434,11 +506,29 @@ func (r *run) light(date site.Date) {
 	}
 }
 
+// crowded warns of plantings that together want more than their bed has.
+func (r *run) crowded() {
+	for i, p := range r.out.Plantings {
+		area := 0.0
+		for _, q := range r.out.Plantings {
+			if q.Bed == p.Bed && !q.Planted.After(p.Planted.Time) && (q.Pulled.IsZero() || q.Pulled.After(p.Planted.Time)) {
+				area += q.AreaM2
+			}
+		}
+		if has := r.beds[r.plants[i].bed].GrowingM2(); area > has*1.0001 && !p.Planted.Before(r.s.Opening.Date.Time) {
+			r.out.Warnings = append(r.out.Warnings, fmt.Sprintf("bed %s: on %s the %s finds no room: %.3g m² would stand on %.3g m²", p.Bed, p.Planted, p.Name, area, has))
+		}
+	}
+}
+
 // airC is the air of a zone in an hour: its set point, and never colder than
-// outside.
-func airC(z *site.Zone, sky *climate.Day, hour int) float64 {
+// outside. It is day while the sun is up or lamps burn; lamps burn lampH hours
+// about noon.
+func airC(z *site.Zone, lampH float64, sky *climate.Day, hour int) float64 {
 	set := z.NightC
-	if at := float64(hour) + 0.5; at >= sky.SunriseH && at < sky.SunsetH && !sky.PolarNight || sky.PolarDay {
+	at := float64(hour) + 0.5
+	sun := at >= sky.SunriseH && at < sky.SunsetH && !sky.PolarNight || sky.PolarDay
+	if sun || math.Abs(at-12) <= lampH/2 {
 		set = z.DayC
 	}
 	return math.Max(set, sky.Hours[hour].TempC)
@@ -449,6 +539,7 @@ func (r *run) close() error {
 	for i := range r.plants {
 		r.out.Plantings = append(r.out.Plantings, r.plants[i].finish())
 	}
+	r.crowded()
 	for i := range r.cohorts {
 		r.out.Cohorts = append(r.out.Cohorts, r.cohorts[i].finish(r))
 	}

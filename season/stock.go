@@ -72,7 +72,7 @@ func newCohort(r *run, c site.Cohort, index, days int) (cohort, error) {
 		}
 	}
 	if co.tank.WaterC == 0 {
-		co.out.Warnings = append(co.out.Warnings, fmt.Sprintf("tank %s has no water temperature: its fish are taken neither to feed nor to grow", co.tank.Name))
+		co.out.Warnings = append(co.out.Warnings, fmt.Sprintf("tank %s has no water temperature: its fish are held as they are", co.tank.Name))
 	}
 	co.out.Days = make([]FishDay, 0, days)
 	co.start = co.fish.Number * co.fish.WeightG / 1000
@@ -84,6 +84,9 @@ func (c *cohort) day(r *run, d int, date site.Date) {
 	for _, t := range r.o.Takes {
 		if t.Cohort == c.index && t.Day == date {
 			n := math.Min(t.Number, c.fish.Number)
+			if t.Number > c.fish.Number*(1+1e-6)+1e-6 {
+				r.err = fmt.Errorf("%s: %g fish are to be taken on %s, and %g are there", c.in.Name, t.Number, date, c.fish.Number)
+			}
 			c.fish.Number -= n
 			kg := n * c.fish.WeightG / 1000
 			c.taken += kg
@@ -91,19 +94,15 @@ func (c *cohort) day(r *run, d int, date site.Date) {
 			l.p.taken += kg * 1000 * fish.PKeptPerGain
 		}
 	}
-	feed := 1.0
-	if c.tank.WaterC == 0 {
-		feed = 0
+	var day fish.CohortDay
+	if c.tank.WaterC != 0 {
+		day = c.fish.Step(c.tank.WaterC, c.feed, 1)
 	}
-	tempC := c.tank.WaterC
-	if tempC == 0 {
-		tempC = c.fish.Species.FeedStopLowC
-	}
-	day := c.fish.Step(tempC, c.feed, feed)
 	c.gain += day.GainG / 1000
 	c.dead += day.DeadG / 1000
 	c.out.FeedG += day.FeedG
 	l.feedG += day.FeedG
+	l.proteinG += day.FeedG * c.feed.ProteinShare
 	for i := range r.feeds {
 		if f := &r.feeds[i]; f.Name == c.in.Feed {
 			kg := day.FeedG / 1000

@@ -155,5 +155,7 @@ type OpeningWater struct {
 	NitriteNGm3     float64 `yaml:"nitrite" q:"as-n" range:"0..100"`
 	NitrateNGm3     float64 `yaml:"nitrate" q:"as-n" range:"0..1000"`
 	AlkalinityMolM3 float64 `yaml:"alkalinity" q:"alkalinity" range:"0..20"`
+	PhosphateP      float64 `yaml:"phosphate" q:"as-p" range:"0..200"`
+	PotassiumGm3    float64 `yaml:"potassium" q:"concentration" range:"0..1000"`
 	Ripe            bool    `yaml:"ripe"` // the stones carry their microbes
 }

@@ -33,6 +33,7 @@ var kindOf = map[string]quantity.Kind{
 	"mass-rate":        quantity.MassRate,
 	"alkalinity":       quantity.Alkalinity,
 	"concentration":    quantity.Concentration,
+	"as-p":             quantity.AsP,
 	"as-n":             quantity.AsN,
 	"mass-energy":      quantity.MassEnergy,
 	"price-per-mass":   quantity.PricePerMass,

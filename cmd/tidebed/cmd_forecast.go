@@ -104,10 +104,15 @@ func printForecast(s streams, all [season.Courses]*season.Forecast) error {
 			fmt.Fprintf(w, "  out by %s\t%.0f\n", e.Name, e.Amount)
 		}
 		fmt.Fprintf(w, "  at the end\t%.0f\n  left over\t%.1g\n", l.Nitrogen.End, l.Nitrogen.Left)
-		fmt.Fprintf(w, "  feed, g/m² planted and day\t%.0f; nitrogen stands still at %.0f; rule books 40 to 100 for rafts, 15 to 40 for media\n", l.FeedGM2Day, l.StandstillGM2Day)
+		fmt.Fprintf(w, "  feed, g/m² planted and day\t%.0f; in these beds nitrogen stands still at %.0f, in a full leafy bed at good light at %.0f; rule books: 40 to 100 for rafts, 15 to 40 for media\n", l.FeedGM2Day, l.StandstillGM2Day, l.LeafyGM2Day)
 	}
 	if err := w.Flush(); err != nil {
 		return err
+	}
+	for _, p := range low.Plantings {
+		for _, line := range p.Warnings {
+			fmt.Fprintf(s.out, "! %s, %s: %s\n", p.Name, p.Bed, line)
+		}
 	}
 	for i, f := range high.Feeds { // the hungriest course decides when to order
 		if i == 0 {
