@@ -48,8 +48,6 @@ func Forecast(ctx context.Context, pool *lp.Pool, s *site.Site, today site.Date,
 	if err != nil {
 		return nil, err
 	}
-	a.Seasons = all
-	a.Warnings = append(a.Warnings, all[season.Low].Warnings...)
 	var used [courses]account
 	for k := range used {
 		used[k].share = map[string]float64{}
@@ -98,6 +96,7 @@ func Forecast(ctx context.Context, pool *lp.Pool, s *site.Site, today site.Date,
 		}
 	}
 	a.Seasons = all
+	a.Warnings = append(a.Warnings, all[season.Low].Warnings...)
 	step(len(sets), "done")
 	a.Sentence = headline(a)
 	return a, nil

@@ -3,6 +3,8 @@ package season
 import (
 	"fmt"
 	"math"
+	"regexp"
+	"strings"
 
 	"tidebed/science/crop"
 	"tidebed/science/sun"
@@ -49,7 +51,7 @@ func newPlanting(r *run, p site.Planting, at int) (planting, error) {
 	if err != nil {
 		return planting{}, err
 	}
-	pl.out = PlantingCourse{Crop: c.Key, Name: c.Name, Bed: p.Bed, AreaM2: p.AreaM2, Planted: p.Planted}
+	pl.out = PlantingCourse{Crop: c.Key, Name: c.Name, Bed: p.Bed, AreaM2: p.AreaM2, Planted: p.Planted, Caution: c.Caution, Source: c.Source}
 	pl.out.Picks = make([]Pick, 0, c.CutsMax+r.s.Opening.Date.DaysTo(r.o.To)/max(1, c.CutIntervalDays)+4)
 	pl.out.Steps = make([]Step, 0, 180)
 	pl.months = make([]plantMonth, 0, longestStandDays/28+(r.s.Opening.Date.DaysTo(r.o.To))/28+3)
@@ -220,31 +222,46 @@ func (p *planting) weather(date site.Date, meanC, warmestC, mol, dayH float64) {
 // be judged.
 const leastDays = 10
 
-// warnings judges the months, each sentence once with the first month it holds.
+// warnings judges the months; sentences that differ only in their figures are
+// joined: the first of them, with the months from the first to the last.
 func (p *planting) warnings() []string {
-	var out []string
-	seen := map[string]bool{}
-	say := func(when, text string) {
-		if !seen[text] {
-			seen[text] = true
-			out = append(out, when+": "+text)
-		}
-	}
+	type told struct{ text, first, last string }
+	var list []told
+	index := map[string]int{}
 	for _, m := range p.months {
 		if m.days < leastDays {
 			continue
 		}
+		when := m.month.Format("January 2006")
 		for _, text := range p.crop.Warnings(crop.Conditions{
 			MonthMeanC: m.tempC / m.days, DayLengthH: m.dayH / m.days, DLIMolM2: m.mol / m.days, CO2PPM: ambientPPM, WaterC: math.NaN(), BedKind: "",
 		}) {
-			say(m.month.Format("January 2006"), text)
+			text = strings.TrimSuffix(strings.TrimPrefix(text, p.crop.Name+": "), ".")
+			key := figures.ReplaceAllString(text, "#")
+			if i, ok := index[key]; ok {
+				list[i].last = when
+				continue
+			}
+			index[key] = len(list)
+			list = append(list, told{text, when, when})
 		}
 	}
+	var out []string
+	for _, t := range list {
+		when := t.first
+		if t.last != t.first {
+			when += " to " + t.last
+		}
+		out = append(out, when+": "+t.text)
+	}
 	if days, below, ok := p.crop.ColdLimit(); ok && p.cold >= float64(days) {
-		say(p.out.Planted.String(), fmt.Sprintf("%.0f days below %.0f °C: it may flower instead of growing on", p.cold, below))
+		out = append(out, fmt.Sprintf("%.0f days with a mean below %.0f °C since %s: it may flower instead of growing on", p.cold, below, p.out.Planted))
 	}
 	return out
 }
+
+// figures are the numbers in a sentence.
+var figures = regexp.MustCompile(`[0-9]+(\.[0-9]+)?`)
 
 // finish returns the course with its reasons.
 func (p *planting) finish() PlantingCourse {

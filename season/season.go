@@ -100,7 +100,9 @@ type PlantingCourse struct {
 	Steps     []Step    `json:"steps"`
 	HarvestKg float64   `json:"harvestKg"`
 	NUptakeG  float64   `json:"nUptakeG"`
-	Why       string    `json:"why"` // why nothing was harvested, or what cut it short
+	Why       string    `json:"why"`     // why nothing was harvested, or what cut it short
+	Caution   string    `json:"caution"` // of the crop; may be empty
+	Source    string    `json:"source"`  // of the crop's row
 	Warnings  []string  `json:"warnings"`
 
 	grownG, harvestG, residueG, standingG float64 // dry matter of the whole planting
@@ -108,17 +110,20 @@ type PlantingCourse struct {
 
 // CohortCourse is what becomes of one cohort.
 type CohortCourse struct {
-	Name     string    `json:"name"`
-	Species  string    `json:"species"`
-	Title    string    `json:"title"` // the species for people
-	Tank     string    `json:"tank"`
-	TempC    float64   `json:"tempC"`
-	Days     []FishDay `json:"-"` // each day, from the opening
-	Weeks    []FishDay `json:"weeks"`
-	TableOn  site.Date `json:"tableOn"` // first day at table size; zero: not within the run
-	FeedG    float64   `json:"feedG"`   // over the run
-	FeedName string    `json:"feedName"`
-	Warnings []string  `json:"warnings"`
+	Name                string    `json:"name"`
+	Species             string    `json:"species"`
+	Title               string    `json:"title"` // the species for people
+	Tank                string    `json:"tank"`
+	TempC               float64   `json:"tempC"`
+	Days                []FishDay `json:"-"` // each day, from the opening
+	Weeks               []FishDay `json:"weeks"`
+	TableOn             site.Date `json:"tableOn"` // first day at table size; zero: not within the run
+	FeedG               float64   `json:"feedG"`   // over the run
+	FeedName            string    `json:"feedName"`
+	DensityMaxKgM3      float64   `json:"densityMaxKgM3"` // that the species bears with strong air; 0: by floor area
+	FeedLowC, FeedHighC float64   `json:"-"`              // water in which it feeds
+	Caution             string    `json:"caution"`        // law and risk of the species
+	Warnings            []string  `json:"warnings"`
 }
 
 // FeedCourse is a feed's stock against what the cohorts eat.

@@ -57,7 +57,11 @@ func newCohort(r *run, c site.Cohort, index, days int) (cohort, error) {
 		return cohort{}, fmt.Errorf("%s: %w", c.Name, err)
 	}
 	co.feed = fish.FeedKind{ProteinShare: sp.ProteinGrowoutShare, PhosphorusShare: defaultPhosphorus, EnergyJG: defaultFeedJG}
-	co.out = CohortCourse{Name: c.Name, Species: sp.ID, Title: sp.Name, Tank: c.Tank, TempC: co.tank.WaterC}
+	co.out = CohortCourse{Name: c.Name, Species: sp.ID, Title: sp.Name, Tank: c.Tank, TempC: co.tank.WaterC,
+		FeedLowC: sp.FeedStopLowC, FeedHighC: sp.FeedStopHighC, Caution: sp.PermitCaution}
+	if sp.Group != "crustacean" {
+		co.out.DensityMaxKgM3 = sp.DensityMaxKgM3
+	}
 	for _, f := range r.s.Feeds {
 		if f.Name != c.Feed {
 			continue

@@ -97,7 +97,7 @@ func laneOf(o meals.Occasion, set setView) lane {
 	if len(l.Flows) <= flowLimit {
 		return l
 	}
-	rest := flow{Kind: "other", What: fmt.Sprintf("%d more, in the table below", len(l.Flows)-flowLimit+1)}
+	rest := flow{Kind: "other", What: fmt.Sprintf("%d smaller ones together", len(l.Flows)-flowLimit+1)}
 	for _, f := range l.Flows[flowLimit-1:] {
 		rest.Kcal += f.Kcal
 	}

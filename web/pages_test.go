@@ -22,6 +22,7 @@ import (
 	"github.com/chromedp/chromedp"
 
 	"tidebed/meals"
+	"tidebed/numeric/lp"
 	"tidebed/site"
 )
 
@@ -48,7 +49,7 @@ const overflowing = `(() => {
 // smallTargets lists links and controls too small for a wet thumb, links inside
 // running text apart.
 const smallTargets = `[...document.querySelectorAll("button, input, select, summary, nav a")]
-	.filter(e => e.getBoundingClientRect().height < 47.5).map(e => e.outerHTML.slice(0, 80))`
+	.filter(e => e.getClientRects().length && e.getBoundingClientRect().height < 47.5).map(e => e.outerHTML.slice(0, 80))`
 
 // watcher collects what a page must not do.
 type watcher struct {
@@ -130,11 +131,21 @@ func TestPagesInABrowser(t *testing.T) {
 	}
 	real := madeUpConfig()
 	real.Entries, real.RunSum, real.Evidence = Reckoner(), RunReckoner, RunEvidence
+	demo, _, err := site.Sample(site.Samples()[0])
+	if err != nil {
+		t.Fatal(err)
+	}
+	pool := lp.NewPool(1)
+	defer pool.Close()
+	real.Site, real.Today = demo, demo.Opening.Date
+	real.Answer = func(ctx context.Context) (*meals.Answer, error) {
+		return meals.Forecast(ctx, pool, demo, demo.Opening.Date, nil)
+	}
 	realServer, err := newServer(real)
 	if err != nil {
 		t.Fatal(err)
 	}
-	realServer.patience = time.Minute
+	realServer.patience = 10 * time.Minute
 	realPages, err := realServer.handler()
 	if err != nil {
 		t.Fatal(err)
@@ -173,6 +184,18 @@ func TestPagesInABrowser(t *testing.T) {
 		{"meals-empty", bareAt.URL + "/", http.StatusOK},
 		{"building-empty", bareAt.URL + "/building", http.StatusOK},
 		{"working", slowAt.URL + "/", http.StatusOK},
+		{"beds", fullAt.URL + "/beds", http.StatusOK},
+		{"bed", fullAt.URL + "/beds/Bed%201", http.StatusOK},
+		{"fish", fullAt.URL + "/fish", http.StatusOK},
+		{"more", fullAt.URL + "/more", http.StatusOK},
+		{"beds-empty", bareAt.URL + "/beds", http.StatusOK},
+		{"fish-empty", bareAt.URL + "/fish", http.StatusOK},
+		{"beds-working", slowAt.URL + "/beds", http.StatusOK},
+		{"real-meals", realAt.URL + "/", http.StatusOK},
+		{"real-beds", realAt.URL + "/beds", http.StatusOK},
+		{"real-bed", realAt.URL + "/beds/" + url.PathEscape(demo.Opening.Plantings[0].Bed), http.StatusOK},
+		{"real-bed-twice", realAt.URL + "/beds/" + url.PathEscape(demo.Opening.Plantings[4].Bed), http.StatusOK},
+		{"real-fish", realAt.URL + "/fish", http.StatusOK},
 		{"real-sums", realAt.URL + "/sums", http.StatusOK},
 		{"real-trust", realAt.URL + "/trust", http.StatusOK},
 	}
@@ -184,7 +207,7 @@ func TestPagesInABrowser(t *testing.T) {
 			name          string
 			width, height int64
 			scheme        string
-		}{{"phone", 390, 844, "light"}, {"wide", 1280, 800, "light"}, {"narrowest", 320, 640, "dark"}} {
+		}{{"phone", 390, 844, "light"}, {"wide", 1280, 800, "light"}, {"narrowest", 320, 640, "dark"}, {"paper", 718, 1046, "print"}} {
 			watch.mu.Lock()
 			watch.faults, watch.page, watch.status = nil, page.address, page.status
 			watch.mu.Unlock()
@@ -221,6 +244,9 @@ func look(ctx context.Context, address string, width, height int64, scheme strin
 	ctx, stop := context.WithTimeout(ctx, time.Minute)
 	defer stop()
 	dress := emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}}}
+	if scheme == "print" { // A4 between its margins
+		dress = emulation.SetEmulatedMediaParams{Media: "print"}
+	}
 	if _, err = chromedp.Call(ctx, emulation.SetEmulatedMedia, dress); err != nil {
 		return nil, nil, nil, err
 	}
@@ -237,7 +263,9 @@ func look(ctx context.Context, address string, width, height int64, scheme strin
 		return nil, nil, nil, err
 	}
 	if os.Getenv("TIDEBED_SHOTS") != "" {
-		picture, err = chromedp.Run(ctx, chromedp.FullScreenshot(100))
+		if picture, err = chromedp.Run(ctx, chromedp.FullScreenshot(100)); err != nil { // taller than the browser draws: its top
+			picture, err = chromedp.Run(ctx, chromedp.CaptureScreenshot())
+		}
 	}
 	return wide, small, picture, err
 }

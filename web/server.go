@@ -25,7 +25,7 @@ var templateFiles embed.FS
 var staticFiles embed.FS
 
 // pageNames are the templates that make a whole page together with frame.html.
-var pageNames = []string{"meals.html", "building.html", "sums.html", "sum.html", "trust.html", "working.html", "fail.html"}
+var pageNames = []string{"meals.html", "beds.html", "bed.html", "fish.html", "more.html", "building.html", "sums.html", "sum.html", "trust.html", "working.html", "fail.html"}
 
 // server holds what all handlers share; it does not change after New but for the
 // two kept answers.
@@ -72,7 +72,7 @@ func newServer(cfg Config) (*server, error) {
 		s.system = quantity.USCustomary
 	}
 	for _, name := range pageNames {
-		page, err := template.New("frame.html").ParseFS(templateFiles, "templates/frame.html", "templates/"+name)
+		page, err := template.New("frame.html").Funcs(template.FuncMap{"told": told, "capital": capital}).ParseFS(templateFiles, "templates/frame.html", "templates/"+name)
 		if err != nil {
 			return nil, fmt.Errorf("template %s: %w", name, err)
 		}
@@ -88,6 +88,10 @@ func (s *server) handler() (http.Handler, error) {
 	}
 	mux := http.NewServeMux()
 	mux.HandleFunc("GET /{$}", s.showMeals)
+	mux.HandleFunc("GET /beds", s.showBeds)
+	mux.HandleFunc("GET /beds/{name}", s.showBed)
+	mux.HandleFunc("GET /fish", s.showFish)
+	mux.HandleFunc("GET /more", s.showMore)
 	mux.HandleFunc("GET /building", s.showBuilding)
 	mux.HandleFunc("GET /sums", s.listSums)
 	mux.HandleFunc("GET /sums/{name}", s.showSum)
@@ -119,7 +123,7 @@ func guarded(next http.Handler) http.Handler {
 // frame is what every page shows around its own matter.
 type frame struct {
 	Title   string
-	Here    string // which of the four places: meals, sums, building, trust; empty: none
+	Here    string // which of the places: meals, beds, fish, sums, building, trust, more; empty: none
 	Site    string
 	Today   string
 	Version string
@@ -171,6 +175,16 @@ func (s *server) fail(w http.ResponseWriter, r *http.Request, cause error) {
 		Todo:      "Try again; if it fails again, look up this number in the program's log.",
 		Reference: reference,
 	})
+}
+
+type morePage struct {
+	frame
+	Sentence string
+}
+
+// showMore handles GET /more: the places that have no room in a phone's bar.
+func (s *server) showMore(w http.ResponseWriter, r *http.Request) {
+	s.render(w, r, http.StatusOK, "more.html", morePage{s.frame("More", "more"), "Two more places: what the building is, and how far to trust the figures."})
 }
 
 // notHere answers every address and method that no page has.

@@ -74,10 +74,10 @@ func (c *Crop) Warnings(at Conditions) []string {
 	case t < c.SurviveMinC:
 		say("plants die below %g °C, and the month's mean is %g °C", c.SurviveMinC, t)
 	case c.QualityMinC.Known && t < c.QualityMinC.Amount:
-		say("a month of %g °C is too cold for good quality, which asks for at least %g °C", t, c.QualityMinC.Amount)
+		say("a month of %.0f °C is too cold for good quality, which asks for at least %g °C", t, c.QualityMinC.Amount)
 	}
 	if c.QualityMaxC.Known && t > c.QualityMaxC.Amount {
-		say("a month of %g °C is too warm for good quality (at most %g °C): bitter leaves, poor fruit set", t, c.QualityMaxC.Amount)
+		say("a month of %.0f °C is too warm for good quality (at most %g °C): bitter leaves, poor fruit set", t, c.QualityMaxC.Amount)
 	}
 	bolts := false
 	if hours, ok := c.boltsLongDay(); ok && at.DayLengthH > hours {
