@@ -213,11 +213,7 @@ func Weather(s *site.Site) (*climate.Weather, string, error) {
 	switch {
 	case len(p.Normals) == 12:
 		for _, n := range p.Normals {
-			m := climate.Month{TmaxC: n.MaxC, TminC: n.MinC, RHShare: n.Humidity, DewPointC: math.NaN(), GHIMJm2d: n.RadiationMJm2, WindMS: n.WindMS}
-			if n.Humidity == 0 {
-				m.RHShare, m.DewPointC = math.NaN(), n.MinC // FAO-56: the dew point is near the minimum
-			}
-			months[n.Month-1] = m
+			months[n.Month-1] = n.Climate()
 		}
 	case p.Climate != "":
 		place, err := climate.Lookup(p.Climate)

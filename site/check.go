@@ -196,7 +196,11 @@ func (c *checker) place() {
 			c.refuse("place.time-zone", zone, "there is no time zone %q; it is written like Europe/Dublin", zone)
 		}
 	}
+	before := len(c.problems)
 	c.weather()
+	if len(c.problems) == before {
+		c.weatherFits()
+	}
 	over := slices.Concat(c.names["bed"], c.names["rack"], []string{"nursery"})
 	for i, l := range s.Lamps {
 		if l.Over != "" {
@@ -246,6 +250,29 @@ func (c *checker) weather() {
 	}
 	if len(missing) > 0 {
 		c.refuse("place.normals", "", "the normals lack %s; give all twelve months, or none and name a place in climate", strings.Join(missing, ", "))
+	}
+}
+
+// weatherFits holds the normals against the place: its latitude and hemisphere.
+func (c *checker) weatherFits() {
+	p := c.site.Place
+	months, latitude, at := [12]climate.Month{}, p.LatitudeDeg, "place.normals"
+	if len(p.Normals) == 12 {
+		for _, n := range p.Normals {
+			if n.Month < 1 || n.Month > 12 {
+				return // refused by its range
+			}
+			months[n.Month-1] = n.Climate()
+		}
+	} else {
+		place, err := climate.Lookup(p.Climate)
+		if err != nil {
+			return // no weather, or refused by name
+		}
+		months, latitude, at = place.Months, place.LatitudeDeg, "place.climate"
+	}
+	if _, err := climate.New(p.LatitudeDeg, p.LongitudeDeg, p.ElevationM, months, latitude); err != nil {
+		c.refuse(at, p.Climate, "%v", err)
 	}
 }
 

@@ -1,5 +1,11 @@
 package site
 
+import (
+	"math"
+
+	"tidebed/climate"
+)
+
 // Place is where the building stands and what weather it has.
 type Place struct {
 	LatitudeDeg  float64 `yaml:"latitude" q:"angle" range:"-90..90" need:"yes"`
@@ -21,6 +27,16 @@ type MonthNormals struct {
 	Humidity      float64 `yaml:"humidity" q:"share" range:"0.01..1"`               // mean relative humidity
 	RadiationMJm2 float64 `yaml:"radiation" q:"radiation" range:"0..45" need:"yes"` // global, of a day
 	WindMS        float64 `yaml:"wind" q:"speed" range:"0..40"`
+}
+
+// Climate returns the month as package climate takes it: without humidity the
+// dew point is the mean minimum, as FAO-56 has it.
+func (n MonthNormals) Climate() climate.Month {
+	m := climate.Month{TmaxC: n.MaxC, TminC: n.MinC, RHShare: n.Humidity, DewPointC: math.NaN(), GHIMJm2d: n.RadiationMJm2, WindMS: n.WindMS}
+	if n.Humidity == 0 {
+		m.RHShare, m.DewPointC = math.NaN(), n.MinC
+	}
+	return m
 }
 
 // Night is one night's minimum outside; the day is that of the morning.

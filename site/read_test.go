@@ -355,6 +355,7 @@ func TestWeather(t *testing.T) {
 	}
 	for _, row := range []struct{ place, want string }{
 		{"place: {latitude: 54 deg, longitude: -8 deg, climate: Atlantis}", "place.climate"},
+		{"place: {latitude: -54 deg, longitude: -8 deg, climate: London Heathrow}", "site.yaml:3: place.climate"},
 		{"place: {latitude: 54 deg, longitude: -8 deg}", "no weather to grow them by"},
 		{"place:\n  latitude: 54 deg\n  longitude: -8 deg" + strings.TrimRight(months, "\n"), "the normals lack December"},
 		{"place:\n  latitude: 54 deg\n  longitude: -8 deg" + months + "  - {month: 12, max: 2 °C, min: 5 °C, radiation: 1 MJ/m2}", "in December the mean maximum"},

@@ -184,9 +184,10 @@ func (m *maker) possible(s *Site) {
 		}
 	}
 	s.Place.Normals, s.Place.Climate = nil, rapid.SampledFrom([]string{"London Heathrow", "Amsterdam Schiphol"}).Draw(m.t, "climate")
+	s.Place.LatitudeDeg = float64(rapid.IntRange(10, 35).Draw(m.t, "latitude"))
 	if rapid.Bool().Draw(m.t, "own normals") {
 		for month := 1; month <= 12; month++ {
-			n := MonthNormals{Month: month, MinC: float64(rapid.IntRange(-200, 150).Draw(m.t, "min")) / 10, RadiationMJm2: float64(rapid.IntRange(0, 300).Draw(m.t, "radiation")) / 10}
+			n := MonthNormals{Month: month, MinC: float64(rapid.IntRange(-200, 150).Draw(m.t, "min")) / 10, RadiationMJm2: float64(rapid.IntRange(50, 140).Draw(m.t, "radiation")) / 10}
 			n.MaxC = n.MinC + float64(rapid.IntRange(0, 15).Draw(m.t, "span"))
 			s.Place.Normals = append(s.Place.Normals, n)
 		}
@@ -304,7 +305,7 @@ func TestZeroThatMustBeGiven(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	s.Place = Place{Climate: "London Heathrow"}
+	s.Place = Place{Climate: "London Heathrow"} // latitude and longitude 0
 	text, err := Write(s)
 	if err != nil {
 		t.Fatal(err)

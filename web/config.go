@@ -97,4 +97,5 @@ type EvidenceReport struct {
 	Goldens         []EvidenceRow // the program's own earlier results, not counted
 	Equations       int           // equations with at least one counted row
 	Passed, Counted int
+	Libraries       int // of Counted: values of independent libraries, not of print
 }
