@@ -201,6 +201,14 @@ func (u *supplier) cohort(i int, c site.Cohort) error {
 	if weightG[low] >= sp.CeilingG()-1 {
 		u.warn = append(u.warn, fmt.Sprintf("%s: past %.0f g growth is not foretold; the weight is held there", c.Name, sp.CeilingG()))
 	}
+	if number[low]-float64(c.Keep) < 1 {
+		why := "all are kept as stock"
+		if c.Keep == 0 {
+			why = "none are left alive"
+		}
+		u.miss = append(u.miss, Missed{fmt.Sprintf("%s (%s)", c.Name, sp.Name), why})
+		return nil
+	}
 	y, err := fish.Dressing(c.Species, weightG[low])
 	if err != nil {
 		return fmt.Errorf("opening.fish[%d] %s: %w", i, c.Name, err)
@@ -212,10 +220,6 @@ func (u *supplier) cohort(i int, c site.Cohort) error {
 	raw, err := food.Lookup(y.FoodKey)
 	if y.FoodKey == "" || err != nil || !fillet.Known || fillet.Amount <= 0 {
 		u.miss = append(u.miss, Missed{fmt.Sprintf("%s (%s)", c.Name, sp.Name), "the tables have no food row or dressing share for it"})
-		return nil
-	}
-	if number[low]-float64(c.Keep) < 1 {
-		u.miss = append(u.miss, Missed{fmt.Sprintf("%s (%s)", c.Name, sp.Name), "all are kept as stock"})
 		return nil
 	}
 	share := fillet.Amount * fish.HomeFilletFactor

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"regexp"
+	"strconv"
 	"strings"
 
 	"tidebed/science/crop"
@@ -52,6 +53,14 @@ func newPlanting(r *run, p site.Planting, at int) (planting, error) {
 		return planting{}, err
 	}
 	pl.out = PlantingCourse{Crop: c.Key, Name: c.Name, Bed: p.Bed, AreaM2: p.AreaM2, Planted: p.Planted, Caution: c.Caution, Source: c.Source}
+	cal, err := c.Calibration(c.YieldSeason.TypicalKgM2)
+	if err != nil {
+		return planting{}, err
+	}
+	pl.out.RipeWhen = ripeWhen(&c, cal, factor)
+	if factor != 1 {
+		pl.out.RipeWhen += fmt.Sprintf(" All growth counts %.2f times, for the %s yield.", factor, r.o.Course)
+	}
 	pl.out.Picks = make([]Pick, 0, c.CutsMax+r.s.Opening.Date.DaysTo(r.o.To)/max(1, c.CutIntervalDays)+4)
 	pl.out.Steps = make([]Step, 0, 180)
 	pl.months = make([]plantMonth, 0, longestStandDays/28+(r.s.Opening.Date.DaysTo(r.o.To))/28+3)
@@ -59,6 +68,20 @@ func newPlanting(r *run, p site.Planting, at int) (planting, error) {
 		return planting{}, fmt.Errorf("%s in %s was planted on %s, more than %d days before the opening: pull it or give the day it was last renewed", c.Name, p.Bed, p.Planted, longestStandDays)
 	}
 	return pl, pl.before(r)
+}
+
+// ripeWhen says by which figures a crop is ripe, so that its table can be
+// followed by hand.
+func ripeWhen(c *crop.Crop, cal crop.Calibration, factor float64) string {
+	dry := fmt.Sprintf("%.0f %% of it is harvested, %.3g %% of that is dry matter", 100*c.HarvestIndex, 100*c.DryMatterShare)
+	switch c.HarvestKind {
+	case crop.Once:
+		w := cal.WTargetGM2 * factor
+		return fmt.Sprintf("Ripe at %.0f g/m² of dry matter; %s: %.3g kg/m² fresh.", w, dry, w*c.HarvestIndex/c.DryMatterShare/1000)
+	case crop.CutAgain:
+		return fmt.Sprintf("Cut when it has grown a cut's worth, %.3g kg/m² fresh at first and less each time, at most %d times; %s.", c.YieldHarvest.TypicalKgM2*factor, c.CutsMax, dry)
+	}
+	return fmt.Sprintf("First picked after %.0f g/m² of light's growth, as much as %d days at the crop table's light give; then each %d days; %s.", cal.UTargetGM2, c.DaysToFirstHarvest, c.CutIntervalDays, dry)
 }
 
 // before grows a planting that stood before the opening up to the opening, in
@@ -71,7 +94,7 @@ func (p *planting) before(r *run) error {
 			return err
 		}
 		b := &r.beds[p.bed]
-		b.mol = sun.MolPerMJ*r.sky.GHIMJm2*b.zone.Light*b.shade + b.lampMol
+		b.mol = sun.MolPerMJ*r.sky.GHIMJm2*courseLight[r.o.Course]*b.zone.Light*b.shade + b.lampMol
 		p.grow(r, d, date, 1, true)
 	}
 	if p.done {
@@ -115,7 +138,7 @@ func (p *planting) grow(r *run, d int, date site.Date, root float64, before bool
 	p.weather(date, mean, warmest, b.mol, math.Max(b.lampH, r.sky.DayLengthH))
 	in := crop.DayInput{DLIMol: b.mol, TempFactor: factor, TempC: mean, CO2PPM: ambientPPM, RootFactor: root}
 	in.Harvest = !before && p.pick(r, date, mean)
-	emerged := p.stand.Emerged
+	emerged, cover := p.stand.Emerged, p.stand.CoverShare()
 	out := p.stand.Step(in)
 	note := ""
 	if coldest < p.crop.SurviveMinC && !p.stand.Done {
@@ -155,7 +178,7 @@ func (p *planting) grow(r *run, d int, date site.Date, root float64, before bool
 	}
 	if (d-p.lastNote >= 7 || note != "") && len(p.out.Steps) < cap(p.out.Steps) {
 		p.lastNote = d
-		p.out.Steps = append(p.out.Steps, Step{Day: date, DLIMol: b.mol, Temp: factor, Root: root, WGM2: p.stand.StandingDMG, GrownGM2: out.GrownDMG, Note: note})
+		p.out.Steps = append(p.out.Steps, Step{Day: date, DLIMol: b.mol, Closed: p.crop.ClosedStand(b.mol), Cover: cover, Temp: factor, Root: root, WGM2: p.stand.StandingDMG, GrownGM2: out.GrownDMG, HarvestGM2: out.HarvestDMG, HarvestKgM2: out.HarvestKgM2, Note: note})
 	}
 	return out
 }
@@ -225,7 +248,10 @@ const leastDays = 10
 // warnings judges the months; sentences that differ only in their figures are
 // joined: the first of them, with the months from the first to the last.
 func (p *planting) warnings() []string {
-	type told struct{ text, first, last string }
+	type told struct {
+		text, first, last string
+		least, most       float64 // of the first figure
+	}
 	var list []told
 	index := map[string]int{}
 	for _, m := range p.months {
@@ -238,12 +264,14 @@ func (p *planting) warnings() []string {
 		}) {
 			text = strings.TrimSuffix(strings.TrimPrefix(text, p.crop.Name+": "), ".")
 			key := figures.ReplaceAllString(text, "#")
+			figure, _ := strconv.ParseFloat(figures.FindString(text), 64)
 			if i, ok := index[key]; ok {
 				list[i].last = when
+				list[i].least, list[i].most = math.Min(list[i].least, figure), math.Max(list[i].most, figure)
 				continue
 			}
 			index[key] = len(list)
-			list = append(list, told{text, when, when})
+			list = append(list, told{text, when, when, figure, figure})
 		}
 	}
 	var out []string
@@ -251,6 +279,9 @@ func (p *planting) warnings() []string {
 		when := t.first
 		if t.last != t.first {
 			when += " to " + t.last
+			if at := figures.FindStringIndex(t.text); at != nil && t.most > t.least {
+				t.text = t.text[:at[0]] + fmt.Sprintf("%.3g to %.3g", t.least, t.most) + t.text[at[1]:]
+			}
 		}
 		out = append(out, when+": "+t.text)
 	}

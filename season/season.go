@@ -77,13 +77,17 @@ type Pick struct {
 // Step is the state of a planting or cohort on one day, kept once a week and
 // at events, so that a person can follow it.
 type Step struct {
-	Day      site.Date `json:"day"`
-	DLIMol   float64   `json:"dliMol"`     // light sum at the leaves, mol/m²/d
-	Temp     float64   `json:"tempFactor"` // share of full growth that the warmth allows
-	Root     float64   `json:"rootFactor"` // share that the water's nitrogen allows
-	WGM2     float64   `json:"dryGM2"`     // dry matter standing
-	GrownGM2 float64   `json:"grownGM2"`   // dry matter grown on that day
-	Note     string    `json:"note,omitempty"`
+	Day         site.Date `json:"day"`
+	DLIMol      float64   `json:"dliMol"`      // light sum at the leaves, mol/m²/d
+	Temp        float64   `json:"tempFactor"`  // share of full growth that the warmth allows
+	Closed      float64   `json:"closedGM2"`   // growth of a closed stand in this light, at best warmth
+	Cover       float64   `json:"cover"`       // share of the light that the stand takes
+	Root        float64   `json:"rootFactor"`  // share that the water's nitrogen allows
+	WGM2        float64   `json:"dryGM2"`      // dry matter standing
+	GrownGM2    float64   `json:"grownGM2"`    // dry matter grown on that day
+	HarvestGM2  float64   `json:"harvestGM2"`  // dry matter taken on that day
+	HarvestKgM2 float64   `json:"harvestKgM2"` // the same fresh
+	Note        string    `json:"note,omitempty"`
 }
 
 // PlantingCourse is what becomes of one planting.
@@ -99,6 +103,7 @@ type PlantingCourse struct {
 	Picks     []Pick    `json:"picks"`
 	Steps     []Step    `json:"steps"`
 	HarvestKg float64   `json:"harvestKg"`
+	RipeWhen  string    `json:"ripeWhen"` // the calibration in words, with its figures
 	NUptakeG  float64   `json:"nUptakeG"`
 	Why       string    `json:"why"`     // why nothing was harvested, or what cut it short
 	Caution   string    `json:"caution"` // of the crop; may be empty
@@ -147,6 +152,11 @@ type FishDay struct {
 	WeightG     float64   `json:"weightG"`
 	FeedG       float64   `json:"feedG"`       // all fish, of the day
 	DensityKgM3 float64   `json:"densityKgM3"` // of all cohorts of the tank
+	Lost        float64   `json:"lost"`        // fish that died on the day
+	Taken       float64   `json:"taken"`       // fish taken on the day
+	GainG       float64   `json:"gainG"`       // all fish, of the day
+	FeedShare   float64   `json:"feedShare"`   // feed over the fish's weight
+	FeedPerGain float64   `json:"feedPerGain"` // 0 when nothing was gained
 }
 
 // Ledger is one substance's account over a run. Start + In = Out + End.
@@ -334,6 +344,10 @@ func Trial(s *site.Site, o Options, p site.Planting) (PlantingCourse, error) {
 // plentyNGm3 is a nitrogen content at which no plant goes short.
 const plentyNGm3 = 1e6
 
+// courseLight is how bright each course is against the normals: dull and
+// bright years differ about so much by the month. Common practice, no source.
+var courseLight = [Courses]float64{0.9, 1, 1.1}
+
 // run is the state of one course.
 type run struct {
 	s       *site.Site
@@ -499,10 +513,10 @@ func (r *run) light(date site.Date) {
 	}
 	m := &r.months[n-1]
 	m.days++
-	m.out += r.sky.GHIMJm2
+	m.out += r.sky.GHIMJm2 * courseLight[r.o.Course]
 	for i := range r.beds {
 		b := &r.beds[i]
-		b.mol = sun.MolPerMJ*r.sky.GHIMJm2*b.zone.Light*b.shade + b.lampMol
+		b.mol = sun.MolPerMJ*r.sky.GHIMJm2*courseLight[r.o.Course]*b.zone.Light*b.shade + b.lampMol
 		m.beds[i] += b.mol
 	}
 }
@@ -556,10 +570,10 @@ func (r *run) close() error {
 		case f.UsedKg == 0:
 			continue
 		case f.RunsOut.IsZero():
-			f.Sentence = fmt.Sprintf("%s: %.0f kg in stock, %.0f kg used by %s: it lasts.", f.Name, f.StockKg, f.UsedKg, r.o.To)
+			f.Sentence = fmt.Sprintf("%s: %.0f kg in stock, %.0f kg used by %s at %s growth: it lasts.", f.Name, f.StockKg, f.UsedKg, r.o.To, r.o.Course)
 		default:
 			f.OrderBy = f.RunsOut.Plus(-orderDays)
-			f.Sentence = fmt.Sprintf("%s: order by %s; the %.0f kg in stock last until %s, the season takes %.0f kg.", f.Name, f.OrderBy, f.StockKg, f.RunsOut.Plus(-1), f.UsedKg)
+			f.Sentence = fmt.Sprintf("%s: order by %s; at %s growth the %.0f kg in stock last until %s, and %.0f kg are used by %s.", f.Name, f.OrderBy, r.o.Course, f.StockKg, f.RunsOut.Plus(-1), f.UsedKg, r.o.To)
 		}
 		r.out.Feeds = append(r.out.Feeds, f)
 	}

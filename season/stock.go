@@ -17,11 +17,18 @@ type cohort struct {
 	tank  *site.Tank
 	loop  int
 	out   CohortCourse
-	taken float64 // kg
-	dead  float64 // kg
-	gain  float64 // kg
-	start float64 // kg
+	taken float64   // kg
+	dead  float64   // kg
+	gain  float64   // kg
+	start float64   // kg
+	peakG float64   // heaviest so far
+	held  site.Date // since when held at the last weight that is foretold
+	dies  site.Date // since when starved
 }
+
+// starvedShare is the share of its greatest weight below which a fish is taken
+// to be dead of hunger. Common practice, no source.
+const starvedShare = 0.5
 
 // defaultPhosphorus and defaultFeedJG stand in where a feed names none:
 // common practice, no source.
@@ -98,9 +105,26 @@ func (c *cohort) day(r *run, d int, date site.Date) {
 			l.p.taken += kg * 1000 * fish.PKeptPerGain
 		}
 	}
+	var takenToday float64
+	for _, t := range r.o.Takes {
+		if t.Cohort == c.index && t.Day == date {
+			takenToday += t.Number
+		}
+	}
 	var day fish.CohortDay
 	if c.tank.WaterC != 0 {
 		day = c.fish.Step(c.tank.WaterC, c.feed, 1)
+	}
+	c.peakG = math.Max(c.peakG, c.fish.WeightG)
+	if c.fish.WeightG < starvedShare*c.peakG && c.fish.Number > 0 {
+		// What is left of them dies; their flesh leaves the tank with the dead.
+		day.DeadN += c.fish.Number
+		day.DeadG += c.fish.BiomassG()
+		c.fish.Number = 0
+		c.dies = date
+	}
+	if ceiling := c.fish.Species.CeilingG(); c.held.IsZero() && c.fish.WeightG >= ceiling-1e-6 && c.fish.Number > 0 {
+		c.held = date
 	}
 	c.gain += day.GainG / 1000
 	c.dead += day.DeadG / 1000
@@ -120,7 +144,14 @@ func (c *cohort) day(r *run, d int, date site.Date) {
 	if c.out.TableOn.IsZero() && table.Known && c.fish.WeightG >= table.Amount {
 		c.out.TableOn = date
 	}
-	c.out.Days = append(c.out.Days, FishDay{Day: date, Number: c.fish.Number, WeightG: c.fish.WeightG, FeedG: day.FeedG})
+	share, perGain := 0.0, 0.0
+	if mass := c.fish.BiomassG(); mass > 0 {
+		share = day.FeedG / mass
+	}
+	if day.GainG > 0 {
+		perGain = day.FeedG / day.GainG
+	}
+	c.out.Days = append(c.out.Days, FishDay{FeedShare: share, FeedPerGain: perGain, Day: date, Number: c.fish.Number, WeightG: c.fish.WeightG, FeedG: day.FeedG, Lost: day.DeadN, Taken: takenToday, GainG: day.GainG})
 }
 
 // density writes the density of each tank beside its cohorts.
@@ -147,7 +178,18 @@ func (c *cohort) finish(r *run) CohortCourse {
 			crowded = day
 		}
 	}
+	sp := c.fish.Species
+	if t := c.tank.WaterC; t != 0 && (t < sp.FeedStopLowC || t > sp.FeedStopHighC) {
+		o.Warnings = append(o.Warnings, fmt.Sprintf("in water of %g °C %s does not feed and loses weight: it feeds between %g and %g °C", t, sp.Name, sp.FeedStopLowC, sp.FeedStopHighC))
+	}
+	if !c.dies.IsZero() {
+		o.Warnings = append(o.Warnings, fmt.Sprintf("starved to death by %s", c.dies))
+	}
+	if !c.held.IsZero() {
+		o.Warnings = append(o.Warnings, fmt.Sprintf("from %s growth past %.0f g is not foretold: weigh them; feed, density and nitrogen after that are at least what stands here", c.held, sp.CeilingG()))
+	}
 	if !crowded.Day.IsZero() {
+		r.out.Warnings = append(r.out.Warnings, fmt.Sprintf("tank %s: from %s %.0f kg/m³ or more, and %s bears %.0f with strong air: take fish or move some", o.Tank, crowded.Day, crowded.DensityKgM3, sp.Name, sp.DensityMaxKgM3))
 		o.Warnings = append(o.Warnings, fmt.Sprintf("from %s tank %s holds more than the %.0f kg/m³ that %s bears with strong air: take fish or move some",
 			crowded.Day, o.Tank, c.fish.Species.DensityMaxKgM3, c.fish.Species.Name))
 	}

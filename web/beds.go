@@ -73,6 +73,7 @@ type plantingView struct {
 	Events string
 	Picks  []pickRow
 	Steps  []stepRow
+	Ripe   string
 }
 
 type pickRow struct {
@@ -80,7 +81,7 @@ type pickRow struct {
 	Kg         [season.Courses]string
 }
 
-type stepRow struct{ Day, Light, Warmth, Nitrogen, Grown, Standing, Note string }
+type stepRow struct{ Day, Light, Closed, Cover, Warmth, Nitrogen, Grown, Taken, Standing, Note string }
 
 type monthRow struct{ Month, Outside, Leaves string }
 
@@ -546,8 +547,15 @@ func (s *server) plantingView(g growth, i int, row plantingRow) plantingView {
 		}
 		view.Picks = append(view.Picks, row)
 	}
+	view.Ripe = low.RipeWhen
 	for _, st := range low.Steps {
-		view.Steps = append(view.Steps, stepRow{cellDay(st.Day), oneDecimal(st.DLIMol), percent(st.Temp), percent(st.Root), fmt.Sprintf("%.2f", st.GrownGM2), fmt.Sprintf("%.1f", st.WGM2), st.Note})
+		row := stepRow{Day: cellDay(st.Day), Light: oneDecimal(st.DLIMol), Closed: oneDecimal(st.Closed), Cover: percent(st.Cover), Warmth: percent(st.Temp),
+			Nitrogen: percent(st.Root), Grown: fmt.Sprintf("%.2f", st.GrownGM2), Standing: fmt.Sprintf("%.1f", st.WGM2), Note: st.Note}
+		if st.HarvestGM2 > 0 {
+			row.Taken = fmt.Sprintf("%.1f", st.HarvestGM2)
+			row.Note = fmt.Sprintf("%s, %.2f kg/m² fresh", st.Note, st.HarvestKgM2)
+		}
+		view.Steps = append(view.Steps, row)
 	}
 	return view
 }

@@ -73,7 +73,7 @@ func (s *server) fishStaffs(k [season.Courses]season.CohortCourse) (out []staffV
 	return out
 }
 
-type fishRow struct{ Day, Number, Low, Typical, High, Feed, Density string }
+type fishRow struct{ Day, Number, Lost, Taken, Low, Typical, High, Feed, FeedShare, FeedPerGain, Density string }
 
 type feedRow struct{ Name, Stock, Used, RunsOut, OrderBy, Sentence string }
 
@@ -124,7 +124,7 @@ func (s *server) fillFish(page *fishPage, g growth) {
 	}
 	page.Feeds = feedRows(g)
 	page.Sentence = s.fishSentence(g)
-	if f, ok := firstFeed(g); ok {
+	for _, f := range firstFeeds(g) {
 		page.Reasons = append(page.Reasons, capital(f.Sentence))
 	}
 	for _, w := range g.warnings(func(f *season.Forecast) []string { return f.Warnings }) {
@@ -261,7 +261,7 @@ func (s *server) cohortView(g growth, i int) cohortView {
 		}
 		row := fishRowOf(k[season.Low].Days[n], k[season.Typical].Days[n], k[season.High].Days[n])
 		gone = at.Number < 0.5 && k[season.Typical].Days[n].Number < 0.5 && k[season.High].Days[n].Number < 0.5
-		if gone || at.Day.Equal(s.cfg.Today.Time) || at.Day.Day() == 1 || n == len(k[season.Low].Days)-1 {
+		if gone || at.Taken > 0 || at.Day.Equal(s.cfg.Today.Time) || at.Day.Day() == 1 || n == len(k[season.Low].Days)-1 {
 			view.Months = append(view.Months, row)
 		}
 		if gone || s.cfg.Today.DaysTo(at.Day)%7 == 0 {
@@ -276,22 +276,40 @@ func density(kgM3 float64) string { return oneDecimal(kgM3) + " kg/m³" }
 func fishRowOf(low, typical, high season.FishDay) fishRow {
 	bare := func(g float64) string { return strings.TrimSuffix(gramsOf(g), " g") }
 	if low.Number < 0.5 { // all taken: what one would weigh tells nothing
-		return fishRow{cellDay(low.Day), "0", "–", "–", "–", portionGrams(typical.FeedG), oneDecimal(typical.DensityKgM3)}
+		return fishRow{Day: cellDay(low.Day), Number: "0", Taken: takenWord(low), Low: "–", Typical: "–", High: "–", Feed: portionGrams(typical.FeedG), Density: oneDecimal(typical.DensityKgM3)}
 	}
 	return fishRow{Day: cellDay(low.Day), Number: grouped(math.Round(low.Number)), Low: bare(low.WeightG), Typical: bare(typical.WeightG), High: bare(high.WeightG),
-		Feed: portionGrams(typical.FeedG), Density: oneDecimal(typical.DensityKgM3)}
+		Feed: portionGrams(typical.FeedG), FeedShare: fmt.Sprintf("%.2f %%", 100*typical.FeedShare), FeedPerGain: fmt.Sprintf("%.2f", typical.FeedPerGain),
+		Lost: fmt.Sprintf("%.2f", low.Lost), Taken: takenWord(low), Density: oneDecimal(typical.DensityKgM3)}
 }
 
-// firstFeed returns the feed that is to be ordered first, of all courses.
-func firstFeed(g growth) (first season.FeedCourse, ok bool) {
+// takenWord is how many fish were taken on a day; empty for none.
+func takenWord(d season.FishDay) string {
+	if d.Taken < 0.5 {
+		return ""
+	}
+	return grouped(math.Round(d.Taken))
+}
+
+// firstFeeds returns each feed that is to be ordered, by the course that wants
+// it first; the soonest order first.
+func firstFeeds(g growth) (out []season.FeedCourse) {
+	index := map[string]int{}
 	for _, f := range g {
 		for _, feed := range f.Feeds {
-			if feed.Sentence != "" && !feed.OrderBy.IsZero() && (!ok || feed.OrderBy.Before(first.OrderBy.Time)) {
-				first, ok = feed, true
+			if feed.Sentence == "" || feed.OrderBy.IsZero() {
+				continue
+			}
+			if i, ok := index[feed.Name]; !ok {
+				index[feed.Name] = len(out)
+				out = append(out, feed)
+			} else if feed.OrderBy.Before(out[i].OrderBy.Time) {
+				out[i] = feed
 			}
 		}
 	}
-	return first, ok
+	slices.SortStableFunc(out, func(a, b season.FeedCourse) int { return a.OrderBy.Compare(b.OrderBy.Time) })
+	return out
 }
 
 // feedRows joins the courses of each feed by its name; the day to order by is the

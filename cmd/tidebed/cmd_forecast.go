@@ -65,15 +65,19 @@ func days(low, high site.Date) string {
 		return "-"
 	case low.IsZero():
 		return high.String() + " at best"
+	case high.IsZero():
+		return low.String()
 	case low == high:
 		return low.String()
+	case low.Before(high.Time):
+		low, high = high, low
 	}
 	return high.String() + " to " + low.String()
 }
 
 func printForecast(s streams, all [season.Courses]*season.Forecast) error {
 	low, typical, high := all[season.Low], all[season.Typical], all[season.High]
-	fmt.Fprintf(s.out, "From %s to %s.\n", low.From, low.To)
+	fmt.Fprintf(s.out, "From %s to %s, if no fish are taken (the pages and meals take out those that are eaten).\n", low.From, low.To)
 	for _, w := range low.Warnings {
 		fmt.Fprintf(s.out, "! %s\n", w)
 	}
@@ -82,14 +86,14 @@ func printForecast(s streams, all [season.Courses]*season.Forecast) error {
 	for i, p := range low.Plantings {
 		t, h := typical.Plantings[i], high.Plantings[i]
 		fmt.Fprintf(w, "%s\t%s\t%.3g\t%s\t%s\t%s\t%s\t%.3g, %.3g, %.3g\t%s\n", p.Name, p.Bed, p.AreaM2, p.Planted, days(p.Emerged, p.Emerged),
-			days(p.First, h.First), days(p.Pulled, p.Pulled), p.HarvestKg, t.HarvestKg, h.HarvestKg, p.Why)
+			days(p.First, h.First), days(p.Pulled, h.Pulled), p.HarvestKg, t.HarvestKg, h.HarvestKg, p.Why)
 	}
-	fmt.Fprintln(w, "\nfish\ttank\tday\tnumber\tg low, typical, high\tfeed g/d\tkg/m³")
+	fmt.Fprintln(w, "\nfish\ttank\tday\tnumber\tg low, typical, high\tfeed g/d, typical\tkg/m³, typical")
 	for i, c := range low.Cohorts {
 		for k := 0; k < len(c.Weeks); k += 4 {
 			d := c.Weeks[k]
 			fmt.Fprintf(w, "%s\t%s\t%s\t%.0f\t%.0f, %.0f, %.0f\t%.0f\t%.1f\n", c.Name, c.Tank, d.Day, d.Number,
-				d.WeightG, typical.Cohorts[i].Weeks[k].WeightG, high.Cohorts[i].Weeks[k].WeightG, d.FeedG, d.DensityKgM3)
+				d.WeightG, typical.Cohorts[i].Weeks[k].WeightG, high.Cohorts[i].Weeks[k].WeightG, typical.Cohorts[i].Weeks[k].FeedG, typical.Cohorts[i].Weeks[k].DensityKgM3)
 		}
 		if !c.TableOn.IsZero() {
 			fmt.Fprintf(w, "\tof table size from %s\t\t\t\t\t\n", days(c.TableOn, high.Cohorts[i].TableOn))
