@@ -40,8 +40,9 @@ var noFormula = []string{"web", "cmd/tidebed"}
 // support are packages outside the order, for tests; beside those only the
 // packages named here may import them.
 var support = map[string][]string{
-	"numeric/lp/lptest": {"evidence"}, // known programmes, shown to people too
-	"internal/house":    nil,
+	"numeric/lp/lptest":   {"evidence"}, // known programmes, shown to people too
+	"numeric/ode/odetest": {"evidence"}, // known stiff problems, shown to people too
+	"internal/house":      nil,
 }
 
 // floor returns the line of a package, -1 when it has none.
