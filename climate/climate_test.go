@@ -470,3 +470,25 @@ func ExampleWeather_Day() {
 	fmt.Printf("%.0f to %.0f °C, %.1f h of day\n", day.TminC, day.TmaxC, day.DayLengthH)
 	// Output: 13 to 22 °C, 16.6 h of day
 }
+
+// Where humidity is given and no dew point, the hours have that humidity about
+// the day's mean temperature: even weather of 10 °C and 80 % has 80 %.
+func TestHumidityIsKept(t *testing.T) {
+	var months [12]climate.Month
+	for m := range months {
+		months[m] = climate.Month{TmaxC: 10.5, TminC: 9.5, RHShare: 0.8, DewPointC: math.NaN(), GHIMJm2d: 8}
+	}
+	w, err := climate.New(40, 0, 10, months, 40)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var day climate.Day
+	if err := w.Day(date(2027, 6, 15), &day); err != nil {
+		t.Fatal(err)
+	}
+	var mean float64
+	for _, h := range day.Hours {
+		mean += h.RHShare / 24
+	}
+	near(t, "mean humidity", mean, 0.8, 0.02)
+}

@@ -2,12 +2,12 @@ package climate
 
 import (
 	_ "embed"
-	"encoding/csv"
 	"fmt"
 	"slices"
-	"strconv"
 	"strings"
 	"sync"
+
+	"tidebed/table"
 )
 
 //go:embed normals.csv
@@ -42,37 +42,19 @@ type Place struct {
 func Places() []Place { return slices.Clone(placeTable()) }
 
 var placeTable = sync.OnceValue(func() []Place {
-	rows, err := csv.NewReader(strings.NewReader(normalsCSV)).ReadAll()
-	if err != nil || len(rows) < 13 {
-		panic(fmt.Sprintf("climate: embedded table: %d rows, %v", len(rows), err))
-	}
-	column := map[string]int{}
-	for i, name := range rows[0] {
-		column[name] = i
-	}
 	var places []Place
-	for _, row := range rows[1:] {
-		text := func(name string) string { return row[column[name]] }
-		num := func(name string) float64 {
-			if text(name) == "" {
-				return nan
-			}
-			v, err := strconv.ParseFloat(text(name), 64)
-			if err != nil {
-				panic(fmt.Sprintf("climate: embedded table, %s, %s: %v", row[0], name, err))
-			}
-			return v
-		}
-		if len(places) == 0 || places[len(places)-1].Name != text("place") {
+	for _, row := range table.Read("normals.csv", normalsCSV) {
+		num := func(column string) float64 { return row.NumberOr(column, nan) }
+		if len(places) == 0 || places[len(places)-1].Name != row.Text("place") {
 			places = append(places, Place{
-				Name: text("place"), Country: text("country"), Kind: text("climate"),
+				Name: row.Text("place"), Country: row.Text("country"), Kind: row.Text("climate"),
 				LatitudeDeg: num("latitude_deg"), LongitudeDeg: num("longitude_deg"), ElevationM: num("elevation_m"),
-				Source: text("source"), Estimated: strings.Fields(text("estimated_fields")),
+				Source: row.Text("source"), Estimated: strings.Fields(row.Text("estimated_fields")),
 			})
 		}
-		month := int(num("month"))
+		month := row.Integer("month")
 		if month < 1 || month > 12 {
-			panic(fmt.Sprintf("climate: embedded table, %s: month %d", row[0], month))
+			row.Fault("month", "is no month")
 		}
 		places[len(places)-1].Months[month-1] = Month{
 			TmaxC: num("tmax_c"), TminC: num("tmin_c"), RHShare: num("rh_pct") / 100, DewPointC: num("dewpoint_c"),

@@ -60,7 +60,7 @@ type Report struct {
 	Goldens   []Row
 	Equations int // equations with at least one row that counts
 	Passed    int // rows that count and are OK
-	Libraries int // of those that count: values of independent libraries, not of print
+	Libraries int // values of independent libraries: shown beside, not counted
 	Counted   int // rows that count
 }
 
@@ -258,6 +258,9 @@ func work(ctx context.Context, checks []check) (Report, error) {
 			continue
 		}
 		switch {
+		case row.Kind == Reference:
+			row.Note = join(row.Note, "shown, not counted: worked out by an independent library, not printed")
+			report.Libraries++
 		case row.Kind == Lookup:
 			row.Note = join(row.Note, "shown, not counted: looked up in a table, not worked out")
 		case c.mark == markMemory:
@@ -270,9 +273,6 @@ func work(ctx context.Context, checks []check) (Report, error) {
 			row.Counted = true
 			counted[row.Equation]++
 			report.Counted++
-			if row.Kind == Reference {
-				report.Libraries++
-			}
 			if row.OK {
 				report.Passed++
 			}

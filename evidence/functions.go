@@ -294,12 +294,17 @@ func needFAO(_ context.Context, _ *bench, in map[string]string) (float64, error)
 	return food.EnergyNeedFAO2004(p, pal)
 }
 
-func temperatureFactor(_ context.Context, _ *bench, in map[string]string) (float64, error) {
-	s, err := fish.Lookup(in["species"])
-	if err != nil {
-		return 0, err
+// speciesAt reads a species and a temperature of its water.
+func speciesAt(in map[string]string) (s fish.Species, tempC float64, err error) {
+	if s, err = fish.Lookup(in["species"]); err != nil {
+		return s, 0, err
 	}
-	tempC, err := numberOf(in, "temp", math.NaN())
+	tempC, err = numberOf(in, "temp", math.NaN())
+	return s, tempC, err
+}
+
+func temperatureFactor(_ context.Context, _ *bench, in map[string]string) (float64, error) {
+	s, tempC, err := speciesAt(in)
 	if err != nil {
 		return 0, err
 	}
@@ -307,11 +312,7 @@ func temperatureFactor(_ context.Context, _ *bench, in map[string]string) (float
 }
 
 func growthPerDay(_ context.Context, _ *bench, in map[string]string) (float64, error) {
-	s, err := fish.Lookup(in["species"])
-	if err != nil {
-		return 0, err
-	}
-	tempC, err := numberOf(in, "temp", math.NaN())
+	s, tempC, err := speciesAt(in)
 	if err != nil {
 		return 0, err
 	}

@@ -15,7 +15,7 @@ import (
 
 func init() {
 	maps.Copy(functions, map[string]function{
-		"crop-stand": cropStand, "crop-value": cropValue, "emergence-left-out": emergenceLeftOut, "thermal-days": thermalDays,
+		"crop-stand": cropStand, "crop-year": cropYear, "fruit-season": fruitSeason, "crop-value": cropValue, "emergence-left-out": emergenceLeftOut, "thermal-days": thermalDays,
 		"closed-stand": closedStand, "critical-nitrogen": criticalNitrogen, "tray": tray,
 		"crop-temperature-factor": cropNumber(func(c *crop.Crop, n cropInputs) (float64, error) {
 			return c.TemperatureFactor(n["temp"]), nil
@@ -295,4 +295,52 @@ func tray(_ context.Context, _ *bench, in map[string]string) (float64, error) {
 		return g.SeedToBuyG(int(trays), greens.UsualGermination)
 	}
 	return 0, fmt.Errorf("figure %q is not known", in["figure"])
+}
+
+// cropYear is the harvest of one bed in a year of one crop after another, at
+// even light and warmth and with the turn-over of a day between them: kg/m²,
+// at a course of yield of low, typical or high.
+func cropYear(_ context.Context, _ *bench, in map[string]string) (float64, error) {
+	c, err := crop.Lookup(in["crop"])
+	if err != nil {
+		return 0, err
+	}
+	n, err := cropInputsOf(in, []string{"dli", "temp"})
+	if err != nil {
+		return 0, err
+	}
+	factor := 1.0
+	switch in["yield"] {
+	case "low":
+		factor = c.YieldSeason.LowKgM2 / c.YieldSeason.TypicalKgM2
+	case "high":
+		factor = c.YieldSeason.HighKgM2 / c.YieldSeason.TypicalKgM2
+	}
+	var sum float64
+	for day := 0; day < 365; {
+		stand, err := crop.NewStand(&c, factor)
+		if err != nil {
+			return 0, err
+		}
+		for ; day < 365 && !stand.Done; day++ {
+			sum += stand.Step(crop.DayInput{
+				DLIMol: n["dli"], TempFactor: c.TemperatureFactor(n["temp"]), TempC: n["temp"], RootFactor: 1, Harvest: true,
+			}).HarvestKgM2
+		}
+		day++
+	}
+	return sum, nil
+}
+
+// fruitSeason is the fruit of a season of closed stand: kg/m².
+func fruitSeason(_ context.Context, _ *bench, in map[string]string) (float64, error) {
+	c, err := crop.Lookup(in["crop"])
+	if err != nil {
+		return 0, err
+	}
+	n, err := cropInputsOf(in, []string{"dli", "cover", "weeks"})
+	if err != nil {
+		return 0, err
+	}
+	return c.ClosedStand(n["dli"]) * n["cover"] * c.HarvestIndex / c.DryMatterShare / 1000 * 7 * n["weeks"], nil
 }

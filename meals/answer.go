@@ -7,6 +7,9 @@ import (
 	"tidebed/site"
 )
 
+// Disclaimer belongs on every menu.
+const Disclaimer = food.Disclaimer
+
 // Caution is what must be said about a food or to a person.
 type Caution = food.Caution
 

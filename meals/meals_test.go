@@ -403,3 +403,84 @@ func TestFarSet(t *testing.T) {
 		t.Errorf("nothing says why: %v", a.Occasions[1].Warnings)
 	}
 }
+
+// The published worked menus of four adults (energy needs of IOM 2005,
+// composition of USDA SR28), per person and day: eatable kale, lettuce and fish
+// give 16 % of the energy, with potato, tomato and egg 39 %, with beans, oil and
+// salt 62 %, with rice 84 %.
+func TestWorkedMenus(t *testing.T) {
+	s := twoBeds()
+	s.People = []site.Person{
+		{Name: "man 45", Sex: "male", AgeY: 45, WeightKg: 82, HeightM: 1.78},
+		{Name: "woman 42", Sex: "female", AgeY: 42, WeightKg: 65, HeightM: 1.65},
+		{Name: "man 20", Sex: "male", AgeY: 20, WeightKg: 74, HeightM: 1.82},
+		{Name: "woman 70", Sex: "female", AgeY: 70, WeightKg: 62, HeightM: 1.60},
+	}
+	set := site.HomeFedDays{Name: "worked", From: s.Opening.Date, To: s.Opening.Date.Plus(3), Eaters: []string{"man 45", "woman 42", "man 20", "woman 70"}}
+	grams := map[string]float64{}
+	for _, row := range []struct {
+		add   map[string]float64
+		share float64
+	}{
+		{map[string]float64{"kale": 150, "lettuce_butterhead": 150, "tilapia_cooked": 240.6}, 0.160},
+		{map[string]float64{"potato_boiled": 400, "tomato": 250, "egg_boiled": 100}, 0.390},
+		{map[string]float64{"black_beans_boiled": 150, "oil_rapeseed": 40, "salt": 3}, 0.621},
+		{map[string]float64{"rice_white_cooked": 400}, 0.840},
+	} {
+		for key, g := range row.add {
+			grams[key] = g
+		}
+		m, err := meals.Assess(s, set, grams, false)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !(math.Abs(m.MeanShare-row.share) < 0.0025) {
+			t.Errorf("with %v: %.4f of the energy, want %.3f", row.add, m.MeanShare, row.share)
+		}
+	}
+	if _, err := meals.Assess(s, set, map[string]float64{"kail": 10}, false); err == nil {
+		t.Error("an unknown food is not refused")
+	}
+}
+
+// A planting put in on the day advised is ripe a week before the set at least:
+// that is the safety in days.
+func TestAdviceCarriesItsSafety(t *testing.T) {
+	s := twoBeds()
+	set := s.HomeFed[0]
+	for _, h := range forecast(t, s).Occasions[0].Helps {
+		if !strings.Contains(h.What, "1 m² of potato") {
+			continue
+		}
+		_, day, _ := strings.Cut(h.What, "planted by ")
+		planted, err := time.Parse("2 January 2006", day+" 2027")
+		if err != nil {
+			t.Fatal(err)
+		}
+		p, err := season.Trial(s, season.Options{To: set.From}, site.Planting{Crop: "potato", Bed: "tub", AreaM2: 1, Planted: site.Date{Time: planted}})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if p.First.IsZero() || p.First.DaysTo(set.From) < 7 {
+			t.Errorf("planted on %s, ripe on %s, for %s", day, p.First, set.From)
+		}
+		return
+	}
+	t.Error("potatoes are not among the helps")
+}
+
+// Where the cupboard holds enough nobody is left below what the house holds
+// for them so that the share from inside looks better.
+func TestNobodyGoesShortBesideACupboard(t *testing.T) {
+	s, _, err := site.Sample("skerry-house")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, o := range forecast(t, s).Occasions {
+		for i, e := range o.Low.Menu.Eaters {
+			if e.OutsideKcal > 1 || e.Share < o.Eaters[i].Floor-0.001 {
+				t.Errorf("%s: %s is fed to %.3f of the need, floor %g", o.Name, e.Name, e.Share, o.Eaters[i].Floor)
+			}
+		}
+	}
+}

@@ -384,3 +384,17 @@ func eaters(s *site.Site, days site.HomeFedDays) ([]menu.Eater, []food.Caution, 
 	}
 	return out, cautions, nil
 }
+
+// Assess gives the figures of a menu written by hand for one of the site's sets
+// of home-fed days: grams as eaten per person and day by food key. With
+// byEnergy each eater's portion is scaled by their share of the energy need.
+// All of it counts as inside: nothing is asked of beds, tanks or larder.
+//
+// Errors: eaters the site does not describe, and as menu.Assess.
+func Assess(s *site.Site, set site.HomeFedDays, gramsPerPersonDay map[string]float64, byEnergy bool) (*menu.Menu, error) {
+	people, _, err := eaters(s, set)
+	if err != nil {
+		return nil, err
+	}
+	return menu.Assess(people, float64(set.From.DaysTo(set.To)+1), gramsPerPersonDay, byEnergy)
+}

@@ -152,6 +152,7 @@ func figures(eaters []Eater, days float64, served []serving) *Menu {
 				unknown[n] = fig.UnknownMass[n]
 			}
 		}
+		fig.Share = (fig.InsideKcal + fig.BoughtKcal) / e.NeedKcal
 		fig.OutsideKcal = math.Max(0, e.Floor*e.NeedKcal-fig.InsideKcal-fig.BoughtKcal)
 		fig.Warnings = food.MenuWarnings(food.MenuFigures{
 			Kcal: fig.Intake[food.Energy], NeedKcal: e.NeedKcal, Days: days,

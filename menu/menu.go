@@ -61,6 +61,7 @@ type Portion struct {
 // EaterFigure is what one eater gets.
 type EaterFigure struct {
 	Name        string                     `json:"name"`
+	Share       float64                    `json:"share"`       // inside and bought energy over the need
 	InsideKcal  float64                    `json:"insideKcal"`  // a day
 	BoughtKcal  float64                    `json:"boughtKcal"`  // a day, from the cupboard
 	OutsideKcal float64                    `json:"outsideKcal"` // a day, still to come from elsewhere up to the floor

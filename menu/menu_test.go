@@ -126,6 +126,30 @@ func TestChildComesFirst(t *testing.T) {
 	}
 }
 
+// The floor is the least, not the aim: with bought food at hand an adult is fed
+// past it, as far as comfortable portions go.
+func TestFedPastTheFloor(t *testing.T) {
+	q := &menu.Question{
+		Days: 1, Eaters: []menu.Eater{eater(t, "Ada", food.Female, 42, 65, 1.65)}, Bought: true, Comfortable: true,
+		Stocks: []menu.Stock{{Key: "oil_rapeseed", Grams: 1000}, {Key: "rice_white_dry", Grams: 1000}, {Key: "oats_dry", Grams: 1000}, {Key: "wheat_flour_white", Grams: 1000}, {Key: "potato", Grams: 1000}},
+		Forms: []menu.Form{
+			{Food: "oil_rapeseed", Stock: 0, PerGram: 1}, {Food: "rice_white_cooked", Stock: 1, PerGram: 2.7},
+			{Food: "oats_dry", Stock: 2, PerGram: 1}, {Food: "wheat_flour_white", Stock: 3, PerGram: 1},
+			{Food: "potato_boiled", Stock: 4, PerGram: 1},
+		},
+	}
+	m, err := menu.Solve(context.Background(), solver(t), q)
+	if err != nil {
+		t.Fatal(err)
+	}
+	// Comfortable portions for 2400 kcal: 30 g oil, 400 g rice, 60 g oats, 200 g flour,
+	// 400 g potatoes.
+	full := 0.3*one(t, "oil_rapeseed") + 4*one(t, "rice_white_cooked") + 0.6*one(t, "oats_dry") + 2*one(t, "wheat_flour_white") + 4*one(t, "potato_boiled")
+	if want := min(1, full/2400); want < 0.85 || !(m.FedShare > want-0.002) {
+		t.Errorf("fed to %.3f of the need, portions allow %.3f", m.FedShare, want)
+	}
+}
+
 func TestRefuses(t *testing.T) {
 	e := eater(t, "Ada", food.Female, 42, 65, 1.65)
 	good := menu.Question{Days: 1, Eaters: []menu.Eater{e}}

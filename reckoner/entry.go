@@ -11,6 +11,7 @@ import (
 	"unicode/utf8"
 
 	"tidebed/quantity"
+	"tidebed/table"
 )
 
 // The kinds of keys that are no quantities.
@@ -192,7 +193,7 @@ func Find(name string) (Entry, error) {
 		}
 		names[i] = e.Name
 	}
-	return Entry{}, &InputError{Entry: clip(name), Sentence: fmt.Sprintf("There is no quick sum %q. Did you mean %s?", clip(name), orList(nearest(tidy, names, 3)))}
+	return Entry{}, &InputError{Entry: clip(name), Sentence: fmt.Sprintf("There is no quick sum %q. Did you mean %s?", clip(name), orList(table.Nearest(clip(tidy), names, 3)))}
 }
 
 // Key returns the key of that name.
@@ -203,42 +204,6 @@ func (e Entry) Key(name string) (Key, bool) {
 		}
 	}
 	return Key{}, false
-}
-
-// nearest returns up to most of the words that are most like word.
-func nearest(word string, words []string, most int) []string {
-	word = clip(word)
-	cost := func(w string) int {
-		c := 4 * distance(word, w)
-		if len(word) > 2 && (strings.Contains(w, word) || strings.Contains(word, w)) {
-			c /= 4
-		}
-		return c
-	}
-	sorted := slices.Clone(words)
-	slices.SortStableFunc(sorted, func(a, b string) int { return cost(a) - cost(b) })
-	return sorted[:min(most, len(sorted))]
-}
-
-// distance is the number of letters to put in, take out or change.
-func distance(a, b string) int {
-	row := make([]int, len(b)+1)
-	for j := range row {
-		row[j] = j
-	}
-	for i := range len(a) {
-		diagonal := row[0]
-		row[0] = i + 1
-		for j := range len(b) {
-			step := diagonal
-			if a[i] != b[j] {
-				step++
-			}
-			diagonal = row[j+1]
-			row[j+1] = min(step, row[j]+1, row[j+1]+1)
-		}
-	}
-	return row[len(b)]
 }
 
 // clip keeps a typed text short enough for a sentence.

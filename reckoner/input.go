@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"tidebed/quantity"
+	"tidebed/table"
 )
 
 // InputError says in a sentence what is wrong with an input and what is allowed.
@@ -73,7 +74,7 @@ func (e Entry) unknown(key string) *InputError {
 		names[i] = k.Name
 	}
 	return e.refuse(clip(key), "%s has no key %q. Did you mean %s? Its keys are %s.",
-		e.Name, clip(key), nearest(key, names, 1)[0], strings.Join(names, ", "))
+		e.Name, clip(key), table.Nearest(clip(key), names, 1)[0], strings.Join(names, ", "))
 }
 
 // inputs are the typed values of one run. The getters are for keys that are
@@ -227,7 +228,7 @@ func (k *Key) single(text string) (any, error) {
 			}
 		}
 		if len(k.Choices) > manyChoices {
-			return nil, k.sentence("%q is not known here; did you mean %s?", clip(plain), orList(nearest(word, k.Choices, 3)))
+			return nil, k.sentence("%q is not known here; did you mean %s?", clip(plain), orList(table.Nearest(clip(word), k.Choices, 3)))
 		}
 		for _, c := range k.Choices { // "tilapia", "trout", or the two words the other way round
 			for _, part := range strings.FieldsFunc(word, func(r rune) bool { return strings.ContainsRune(" _-", r) }) {

@@ -1,8 +1,6 @@
 package reckoner_test
 
 import (
-	"errors"
-	"math"
 	"strings"
 	"testing"
 
@@ -11,7 +9,7 @@ import (
 
 // Names of keys and outputs of sun, air and lamps stay.
 func TestLightNamesStay(t *testing.T) {
-	for _, row := range []struct{ entry, keys, outputs string }{
+	checkNames(t, []signature{
 		{"sun-position", "latitude longitude time elevation pressure temp", "zenithDeg apparentZenithDeg azimuthDeg"},
 		{"extraterrestrial", "latitude date", "raMjM2 dayHours"},
 		{"vapour-pressure", "temp", "esKPa"},
@@ -21,33 +19,14 @@ func TestLightNamesStay(t *testing.T) {
 		{"lamp-light", "ppfd hours", "dliMolM2"},
 		{"lamp-energy", "dli efficacy area use-share", "kWhDay"},
 		{"sun-to-light", "radiation transmission", "dliMolM2"},
-	} {
-		e, err := reckoner.Find(row.entry)
-		if err != nil {
-			t.Error(err)
-			continue
-		}
-		var keys, outputs []string
-		for _, k := range e.Keys {
-			keys = append(keys, k.Name)
-		}
-		for _, o := range e.Outputs {
-			outputs = append(outputs, o.Name)
-		}
-		if got := strings.Join(keys, " ") + ": " + strings.Join(outputs, " "); got != row.keys+": "+row.outputs {
-			t.Errorf("%s: %q, want %q", row.entry, got, row.keys+": "+row.outputs)
-		}
-	}
+	})
 }
 
 // Values of the FAO examples, of independent codes and worked by hand, in
 // several units.
 func TestLightRun(t *testing.T) {
 	const uccle = "latitude=50.8|elevation=100 m|date=2023-07-06|tmax=21.5C|tmin=12.3C|wind=2.078 m/s"
-	for _, row := range []struct {
-		entry, inputs, output string
-		want, tol             float64
-	}{
+	checkSums(t, []sum{
 		{"sun-position", "latitude=39.742476|longitude=-105.1786|time=2003-10-17T12:30:30-07:00|elevation=1830.14 m|temp=51.8F", "apparentZenithDeg", 50.1116, 0.02},
 		{"extraterrestrial", "latitude=71.3|date=2025-12-20", "raMjM2", 0, 0},
 		{"extraterrestrial", "latitude=71.3|date=2025-12-20", "dayHours", 0, 0},
@@ -62,17 +41,7 @@ func TestLightRun(t *testing.T) {
 		{"lamp-light", "ppfd=200 umol/m2/s|hours=16", "dliMolM2", 11.52, 1e-9},
 		{"lamp-energy", "dli=8 mol/m2|efficacy=2.7 umol/J|area=1 m2", "kWhDay", 0.968, 0.0005},
 		{"sun-to-light", "radiation=10 MJ/m2|transmission=60 %", "dliMolM2", 12.36, 1e-9},
-	} {
-		r, err := reckoner.Run(row.entry, typed(row.inputs))
-		if err != nil {
-			t.Errorf("%s %s: %v", row.entry, row.inputs, err)
-			continue
-		}
-		got, _ := r.Outputs[row.output].(float64)
-		if !(math.Abs(got-row.want) <= row.tol) || r.NoAnswer() {
-			t.Errorf("%s %s: %s = %v, want %g ± %g", row.entry, row.inputs, row.output, r.Outputs[row.output], row.want, row.tol)
-		}
-	}
+	})
 	r, err := reckoner.Run("moist-air", typed("temp=20C|rh=0 %"))
 	if err != nil || !r.NoAnswer() || r.Outputs["dewPointC"] != nil {
 		t.Errorf("dry air: %v, %v", r.Outputs, err)
@@ -81,31 +50,25 @@ func TestLightRun(t *testing.T) {
 
 func TestLightRefusals(t *testing.T) {
 	const et = "latitude=50|elevation=100 m|date=2023-07-06|tmax=21C|tmin=12C|wind=2 m/s"
-	for _, row := range []struct{ entry, inputs, field string }{
-		{"sun-position", "latitude=91|longitude=0|time=2026-03-01T12:00:00Z", "latitude"},
-		{"sun-position", "latitude=50|longitude=0|time=2026-03-01", "time"},
-		{"sun-position", "latitude=50|longitude=0|time=1500-03-01T12:00:00Z", "time"},
-		{"moist-air", "temp=25C|rh=50", "rh"},
-		{"moist-air", "temp=25C|rh=50%|dew-point=10C", "dew-point"},
-		{"moist-air", "temp=25C", "rh"},
-		{"moist-air", "temp=25C|dew-point=26C", "dew-point"},
-		{"moist-air", "temp=25C|wet-bulb=26C", "wet-bulb"},
-		{"moist-air", "temp=25C|wet-bulb=1C", "wet-bulb"},
-		{"reference-et", et + "|rh-max=80%|sun-hours=8", "rh-min"},
-		{"reference-et", et + "|rh-max=60%|rh-min=80%|sun-hours=8", "rh-min"},
-		{"reference-et", et + "|vapour-pressure=1.4 kPa|rh-min=50%|sun-hours=8", "rh-min"},
-		{"reference-et", et + "|vapour-pressure=1.4 kPa|sun-hours=20", "sun-hours"},
-		{"reference-et", et + "|vapour-pressure=1.4 kPa|radiation=45 MJ/m2", "radiation"},
-		{"reference-et", et + "|vapour-pressure=1.4 kPa|radiation=20 MJ/m2|sun-hours=8", "radiation"},
-		{"reference-et", et + "|vapour-pressure=9 kPa|radiation=20 MJ/m2", "vapour-pressure"},
-		{"reference-et", strings.Replace(et, "tmin=12C", "tmin=22C", 1) + "|vapour-pressure=1 kPa|radiation=20 MJ/m2", "tmin"},
-		{"lamp-energy", "dli=8 mol/m2|efficacy=5 umol/J|area=1 m2", "efficacy"},
-		{"sun-to-light", "radiation=10 MJ/m2|transmission=60", "transmission"},
-	} {
-		_, err := reckoner.Run(row.entry, typed(row.inputs))
-		var refused *reckoner.InputError
-		if !errors.As(err, &refused) || refused.Field != row.field {
-			t.Errorf("%s %s: error %v, want a refusal of %s", row.entry, row.inputs, err, row.field)
-		}
-	}
+	checkRefusals(t, []refusal{
+		{"sun-position", "latitude=91|longitude=0|time=2026-03-01T12:00:00Z", "latitude", ""},
+		{"sun-position", "latitude=50|longitude=0|time=2026-03-01", "time", ""},
+		{"sun-position", "latitude=50|longitude=0|time=1500-03-01T12:00:00Z", "time", ""},
+		{"moist-air", "temp=25C|rh=50", "rh", ""},
+		{"moist-air", "temp=25C|rh=50%|dew-point=10C", "dew-point", ""},
+		{"moist-air", "temp=25C", "rh", ""},
+		{"moist-air", "temp=25C|dew-point=26C", "dew-point", ""},
+		{"moist-air", "temp=25C|wet-bulb=26C", "wet-bulb", ""},
+		{"moist-air", "temp=25C|wet-bulb=1C", "wet-bulb", ""},
+		{"reference-et", et + "|rh-max=80%|sun-hours=8", "rh-min", ""},
+		{"reference-et", et + "|rh-max=60%|rh-min=80%|sun-hours=8", "rh-min", ""},
+		{"reference-et", et + "|vapour-pressure=1.4 kPa|rh-min=50%|sun-hours=8", "rh-min", ""},
+		{"reference-et", et + "|vapour-pressure=1.4 kPa|sun-hours=20", "sun-hours", ""},
+		{"reference-et", et + "|vapour-pressure=1.4 kPa|radiation=45 MJ/m2", "radiation", ""},
+		{"reference-et", et + "|vapour-pressure=1.4 kPa|radiation=20 MJ/m2|sun-hours=8", "radiation", ""},
+		{"reference-et", et + "|vapour-pressure=9 kPa|radiation=20 MJ/m2", "vapour-pressure", ""},
+		{"reference-et", strings.Replace(et, "tmin=12C", "tmin=22C", 1) + "|vapour-pressure=1 kPa|radiation=20 MJ/m2", "tmin", ""},
+		{"lamp-energy", "dli=8 mol/m2|efficacy=5 umol/J|area=1 m2", "efficacy", ""},
+		{"sun-to-light", "radiation=10 MJ/m2|transmission=60", "transmission", ""},
+	})
 }

@@ -12,46 +12,16 @@ import (
 	"tidebed/reckoner"
 )
 
-// typed is a map of keys from "key=value|key=value".
-func typed(text string) map[string]string {
-	out := map[string]string{}
-	for _, part := range strings.Split(text, "|") {
-		if key, value, found := strings.Cut(part, "="); found {
-			out[key] = value
-		}
-	}
-	return out
-}
-
 // The names are a contract with scripts of others: entries, keys and outputs may
 // be added, never renamed.
 func TestNamesStay(t *testing.T) {
-	for _, row := range []struct{ entry, keys, outputs string }{
+	checkNames(t, []signature{
 		{"fish-growth", "species weight temp days performance", "weightG"},
 		{"days-to-weight", "species weight target temp performance", "days"},
 		{"resting-energy", "sex age weight height", "kcalDay"},
 		{"energy-need", "sex age weight height activity edition", "kcalDay"},
 		{"crop-energy", "crop", "kcalM2Day proteinGM2Day m2PerPerson"},
-	} {
-		e, err := reckoner.Find(row.entry)
-		if err != nil {
-			t.Error(err)
-			continue
-		}
-		var keys, outputs []string
-		for _, k := range e.Keys {
-			keys = append(keys, k.Name)
-		}
-		for _, o := range e.Outputs {
-			outputs = append(outputs, o.Name)
-		}
-		if got := strings.Join(keys, " "); got != row.keys {
-			t.Errorf("keys of %s: %q, want %q", row.entry, got, row.keys)
-		}
-		if got := strings.Join(outputs, " "); got != row.outputs {
-			t.Errorf("outputs of %s: %q, want %q", row.entry, got, row.outputs)
-		}
-	}
+	})
 }
 
 // Every entry can be explained: titles, formulas, sources, ranges, readable defaults.
@@ -114,10 +84,7 @@ func TestEntriesAreWhole(t *testing.T) {
 
 // Inputs in many units, and the answers as published or by hand.
 func TestRun(t *testing.T) {
-	for _, row := range []struct {
-		entry, inputs, output string
-		want, tol             float64
-	}{
+	checkSums(t, []sum{
 		// Mifflin et al. 1990: 10·80 + 6.25·180 − 5·40 + 5.
 		{"resting-energy", "sex=male|age=40|weight=80 kg|height=180 cm", "kcalDay", 1730, 1e-9},
 		{"resting-energy", "sex=Male|age=40 years|weight=80000 g|height=1,8 m", "kcalDay", 1730, 1e-9},
@@ -143,41 +110,22 @@ func TestRun(t *testing.T) {
 		// 1200 g cooked / 0.77 / 0.365 = 4270 g, 12.2 fish of 350 g.
 		{"fish-for-plates", "species=tilapia_nile|cooked=1200 g|weight=350 g", "liveG", 1200 / 0.77 / 0.365, 1},
 		{"fish-for-plates", "species=tilapia_nile|cooked=1200 g|weight=350 g", "count", 13, 0},
-	} {
-		r, err := reckoner.Run(row.entry, typed(row.inputs))
-		if err != nil {
-			t.Errorf("%s %s: %v", row.entry, row.inputs, err)
-			continue
-		}
-		got, _ := r.Outputs[row.output].(float64)
-		if !(math.Abs(got-row.want) <= row.tol) || r.NoAnswer() {
-			t.Errorf("%s %s: %s = %v, want %g ± %g", row.entry, row.inputs, row.output, r.Outputs[row.output], row.want, row.tol)
-		}
-	}
+	})
 }
 
 func TestNoAnswer(t *testing.T) {
-	for _, row := range []struct{ entry, inputs, output string }{
-		{"fish-growth", "species=tilapia_nile|weight=50 g|temp=10C|days=84", "weightG"},
-		{"fish-growth", "species=trout_rainbow|weight=50 g|temp=24C|days=84", "weightG"},
-		{"days-to-weight", "species=tilapia_nile|weight=50 g|target=500 g|temp=10 C", "days"},
-		{"crop-energy", "crop=duckweed", "kcalM2Day"},
-	} {
-		r, err := reckoner.Run(row.entry, typed(row.inputs))
-		if err != nil {
-			t.Errorf("%s %s: %v", row.entry, row.inputs, err)
-			continue
-		}
-		if v, there := r.Outputs[row.output]; !there || v != nil || !r.NoAnswer() || len(r.Warnings) == 0 {
-			t.Errorf("%s %s: %s = %v, warnings %q; want no answer and a reason", row.entry, row.inputs, row.output, v, r.Warnings)
-		}
-	}
+	checkSilences(t, []silence{
+		{"fish-growth", "species=tilapia_nile|weight=50 g|temp=10C|days=84", "weightG", ""},
+		{"fish-growth", "species=trout_rainbow|weight=50 g|temp=24C|days=84", "weightG", ""},
+		{"days-to-weight", "species=tilapia_nile|weight=50 g|target=500 g|temp=10 C", "days", ""},
+		{"crop-energy", "crop=duckweed", "kcalM2Day", ""},
+	})
 }
 
 // Each refusal names the key and says what is allowed.
 func TestRefusals(t *testing.T) {
 	const good = "sex=male|age=40|weight=80 kg|height=180 cm"
-	for _, row := range []struct{ entry, inputs, field, says string }{
+	checkRefusals(t, []refusal{
 		{"resting-enrgy", good, "", "resting-energy"},
 		{"resting-energy", good + "|colour=red", "colour", "sex, age, weight, height"},
 		{"resting-energy", good + "|heigth=1 m", "heigth", "Did you mean height?"},
@@ -202,21 +150,7 @@ func TestRefusals(t *testing.T) {
 		{"days-to-weight", "species=tilapia_nile|weight=50 g|target=40 g|temp=27C", "target", "at least"},
 		{"days-to-weight", "species=tilapia_nile|weight=50 g|target=15 kg|temp=27C", "target", "at most"},
 		{"cooked-content", "raw=28.1|retention=55|yield=0.96", "retention", "%"},
-	} {
-		_, err := reckoner.Run(row.entry, typed(row.inputs))
-		var refused *reckoner.InputError
-		if !errors.As(err, &refused) {
-			t.Errorf("%s %s: error %v, want an InputError", row.entry, row.inputs, err)
-			continue
-		}
-		if refused.Field != row.field || !strings.Contains(refused.Sentence, row.says) {
-			t.Errorf("%s %s: field %q, %q; want field %q and %q", row.entry, row.inputs, refused.Field, refused.Sentence, row.field, row.says)
-		}
-		last := refused.Sentence[len(refused.Sentence)-1]
-		if last != '.' && last != '?' {
-			t.Errorf("%q does not end like a sentence", refused.Sentence)
-		}
-	}
+	})
 }
 
 func TestReadArgs(t *testing.T) {

@@ -1,18 +1,14 @@
 package reckoner_test
 
 import (
-	"errors"
-	"math"
-	"strings"
 	"testing"
 
-	"tidebed/reckoner"
 	"tidebed/science/fish"
 	"tidebed/science/water"
 )
 
 func TestWaterNamesStay(t *testing.T) {
-	for _, row := range []struct{ entry, keys, outputs string }{
+	checkNames(t, []signature{
 		{"un-ionised-ammonia", "temp ph tan", "fraction nh3nGm3"},
 		{"oxygen-saturation", "temp elevation pressure salinity", "doGm3"},
 		{"ph", "temp alkalinity dic co2 tan phosphate ionic-strength", "ph co2Gm3"},
@@ -26,26 +22,7 @@ func TestWaterNamesStay(t *testing.T) {
 		{"aerator", "sotr temp do alpha beta elevation", "otrKgS share"},
 		{"oxygen-hours", "temp do limit depth density respiration surface-transfer elevation", "hours"},
 		{"salt-build-up", "volume evaporation drain source start days", "gM3"},
-	} {
-		e, err := reckoner.Find(row.entry)
-		if err != nil {
-			t.Error(err)
-			continue
-		}
-		var keys, outputs []string
-		for _, k := range e.Keys {
-			keys = append(keys, k.Name)
-		}
-		for _, o := range e.Outputs {
-			outputs = append(outputs, o.Name)
-		}
-		if got := strings.Join(keys, " "); got != row.keys {
-			t.Errorf("keys of %s: %q, want %q", row.entry, got, row.keys)
-		}
-		if got := strings.Join(outputs, " "); got != row.outputs {
-			t.Errorf("outputs of %s: %q, want %q", row.entry, got, row.outputs)
-		}
-	}
+	})
 }
 
 // Inputs in many units. Values were worked out once by another program unless a
@@ -55,10 +32,7 @@ func TestWaterRun(t *testing.T) {
 	const fall = "temp=22 C|do=5 mg/L|drop=40 cm"
 	const hours = "temp=25 C|do=6.5 mg/L|limit=3 mg/L|depth=0.8 m|respiration=250 mg/kg/h|surface-transfer=1 m/d|density="
 	const salts = "volume=2000 L|evaporation=20 L/d|source=40 mg/L|start=40 mg/L|"
-	for _, row := range []struct {
-		entry, inputs, output string
-		want, tol             float64
-	}{
+	checkSums(t, []sum{
 		{"un-ionised-ammonia", "temp=68F|ph=8|tan=2 mg/L", "fraction", 0.03807, 1e-5},
 		{"un-ionised-ammonia", "temp=20 C|ph=8,0|tan=2 mg/L", "nh3nGm3", 0.07614, 2e-5},
 		{"oxygen-saturation", "temp=15 C", "doGm3", 10.084, 5e-4}, // Benson and Krause 1984
@@ -94,64 +68,39 @@ func TestWaterRun(t *testing.T) {
 		{"oxygen-hours", "temp=25 C|do=2 mg/L|limit=3 mg/L|depth=1 m|density=10 kg/m3|respiration=250 mg/kg/h", "hours", 0, 0},
 		{"salt-build-up", salts + "drain=0 L/d|days=365", "gM3", 186, 1e-6},
 		{"salt-build-up", salts + "drain=5 L/d|days=365", "gM3", 135.76, 0.006},
-	} {
-		r, err := reckoner.Run(row.entry, typed(row.inputs))
-		if err != nil {
-			t.Errorf("%s %s: %v", row.entry, row.inputs, err)
-			continue
-		}
-		got, _ := r.Outputs[row.output].(float64)
-		if d := math.Abs(got - row.want); !(d <= row.tol) {
-			t.Errorf("%s %s: %s = %.8g, want %.8g ± %.2g", row.entry, row.inputs, row.output, got, row.want, row.tol)
-		}
-	}
+	})
 }
 
 func TestWaterNoAnswer(t *testing.T) {
-	for _, row := range []struct{ entry, inputs, output, says string }{
+	checkSilences(t, []silence{
 		{"oxygen-hours", "temp=25 C|do=6.5 mg/L|limit=3 mg/L|depth=0.8 m|density=1 kg/m3|respiration=250 mg/kg/h|surface-transfer=1 m/d", "hours", "surface alone"},
 		{"alkalinity-dose", "volume=1 m3|temp=22 C|ph=7.9|alkalinity=1 meq/L|target-ph=8.6|chemical=KHCO3", "closedG", "No amount"},
 		{"alkalinity-dose", "volume=1 m3|temp=22 C|ph=6.4|alkalinity=20 mg/L|target-ph=10|chemical=KOH", "openG", "strip CO2"},
-	} {
-		r, err := reckoner.Run(row.entry, typed(row.inputs))
-		if err != nil {
-			t.Errorf("%s: %v", row.entry, err)
-			continue
-		}
-		if v, there := r.Outputs[row.output]; !there || v != nil || !r.NoAnswer() || !strings.Contains(strings.Join(r.Warnings, " "), row.says) {
-			t.Errorf("%s: %v, warnings %q; want no %s and %q", row.entry, r.Outputs, r.Warnings, row.output, row.says)
-		}
-	}
+	})
 }
 
 func TestWaterRefusals(t *testing.T) {
 	const dose = "volume=2000 L|temp=22 C|alkalinity=20 mg/L|"
-	for _, row := range []struct{ entry, inputs, field string }{
-		{"un-ionised-ammonia", "temp=20 C|ph=15|tan=1 mg/L", "ph"},
-		{"un-ionised-ammonia", "temp=46 C|ph=7|tan=1 mg/L", "temp"},
-		{"un-ionised-ammonia", "temp=20 C|ph=7|tan=1", "tan"},
-		{"un-ionised-ammonia", "temp=20 C|ph=NaN|tan=1 mg/L", "ph"},
-		{"oxygen-saturation", "temp=20 C|elevation=100 m|pressure=100 kPa", "pressure"},
-		{"oxygen-saturation", "temp=41 C", "temp"},
-		{"oxygen-saturation", "temp=20 C|pressure=40 kPa", "pressure"},
-		{"ph", "temp=20 C|alkalinity=1 meq/L", "dic"},
-		{"ph", "temp=20 C|alkalinity=1 meq/L|dic=1 mmol/L|co2=2 mg/L", "co2"},
-		{"ph", "temp=20 C|alkalinity=60 meq/L|dic=1 mmol/L", "alkalinity"},
-		{"carbon-dioxide", "temp=20 C|ph=11|alkalinity=5 mg/L", "alkalinity"},
-		{"alkalinity-dose", dose + "ph=6.4|target-ph=7|chemical=HNO3", "chemical"},
-		{"alkalinity-dose", dose + "ph=7|target-ph=6.4|chemical=KOH", "chemical"},
-		{"alkalinity-dose", dose + "ph=11|target-ph=11.5|chemical=KOH", "alkalinity"},
-		{"alkalinity-dose", dose + "ph=6.4|target-ph=7|chemical=soda", "chemical"},
-		{"iron-dose", "volume=1 m3|target=2 mg/L|share=120 %", "share"},
-		{"falling-water", "temp=20 C|do=41 mg/L|drop=1 m", "do"},
-		{"salt-build-up", "volume=0 L|evaporation=1 L/d|drain=1 L/d|source=1 mg/L|start=1 mg/L|days=3", "volume"},
-	} {
-		r, err := reckoner.Run(row.entry, typed(row.inputs))
-		var refused *reckoner.InputError
-		if !errors.As(err, &refused) || refused.Field != row.field || !strings.HasSuffix(refused.Sentence, ".") {
-			t.Errorf("%s %s: %v, %v; want a refusal of %q", row.entry, row.inputs, r.Outputs, err, row.field)
-		}
-	}
+	checkRefusals(t, []refusal{
+		{"un-ionised-ammonia", "temp=20 C|ph=15|tan=1 mg/L", "ph", ""},
+		{"un-ionised-ammonia", "temp=46 C|ph=7|tan=1 mg/L", "temp", ""},
+		{"un-ionised-ammonia", "temp=20 C|ph=7|tan=1", "tan", ""},
+		{"un-ionised-ammonia", "temp=20 C|ph=NaN|tan=1 mg/L", "ph", ""},
+		{"oxygen-saturation", "temp=20 C|elevation=100 m|pressure=100 kPa", "pressure", ""},
+		{"oxygen-saturation", "temp=41 C", "temp", ""},
+		{"oxygen-saturation", "temp=20 C|pressure=40 kPa", "pressure", ""},
+		{"ph", "temp=20 C|alkalinity=1 meq/L", "dic", ""},
+		{"ph", "temp=20 C|alkalinity=1 meq/L|dic=1 mmol/L|co2=2 mg/L", "co2", ""},
+		{"ph", "temp=20 C|alkalinity=60 meq/L|dic=1 mmol/L", "alkalinity", ""},
+		{"carbon-dioxide", "temp=20 C|ph=11|alkalinity=5 mg/L", "alkalinity", ""},
+		{"alkalinity-dose", dose + "ph=6.4|target-ph=7|chemical=HNO3", "chemical", ""},
+		{"alkalinity-dose", dose + "ph=7|target-ph=6.4|chemical=KOH", "chemical", ""},
+		{"alkalinity-dose", dose + "ph=11|target-ph=11.5|chemical=KOH", "alkalinity", ""},
+		{"alkalinity-dose", dose + "ph=6.4|target-ph=7|chemical=soda", "chemical", ""},
+		{"iron-dose", "volume=1 m3|target=2 mg/L|share=120 %", "share", ""},
+		{"falling-water", "temp=20 C|do=41 mg/L|drop=1 m", "do", ""},
+		{"salt-build-up", "volume=0 L|evaporation=1 L/d|drain=1 L/d|source=1 mg/L|start=1 mg/L|days=3", "volume", ""},
+	})
 }
 
 // Every species has a group of limits in the chemistry.

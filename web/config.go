@@ -97,5 +97,4 @@ type EvidenceReport struct {
 	Goldens         []EvidenceRow // the program's own earlier results, not counted
 	Equations       int           // equations with at least one counted row
 	Passed, Counted int
-	Libraries       int // of Counted: values of independent libraries, not of print
 }

@@ -368,6 +368,9 @@ func (s *server) loopView(g growth, i int) loopView {
 	default:
 		view.Feed = fmt.Sprintf("Feed given: %s of planted bed; nitrogen stands still at %s (low – typical – high growth). %s", range3(feed, "g/m²/d", whole), range3(still, "g/m²/d", oneDecimal), ruleOfTrade)
 	}
+	if low.LeafyGM2Day > 0 {
+		view.Feed += fmt.Sprintf(" By the mass balance a full leafy bed at good light takes up the nitrogen of about %s of this feed.", whole(low.LeafyGM2Day)+" g/m²/d")
+	}
 	view.Ledger = ledgerRows(g, func(f *season.Forecast) season.Ledger { return f.Loops[i].Nitrogen })
 	return view
 }

@@ -3,7 +3,6 @@ package web
 import (
 	"fmt"
 	"net/http"
-	"strings"
 )
 
 type trustPage struct {
@@ -70,10 +69,6 @@ func trustSentence(report EvidenceReport) string {
 		if report.Counted == 1 {
 			amount = "the one published value"
 		}
-	}
-	if report.Libraries > 0 {
-		amount = strings.NewReplacer("published value", "value", "published values", "values").Replace(amount) +
-			fmt.Sprintf(" from outside, %d in print and %d of independent libraries", report.Counted-report.Libraries, report.Libraries)
 	}
 	return fmt.Sprintf("The program reproduces %s, from %s, within the tolerance beside each.", amount, count(report.Equations, "equation", "equations"))
 }

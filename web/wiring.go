@@ -54,7 +54,7 @@ func RunEvidence(ctx context.Context) (EvidenceReport, error) {
 }
 
 func evidenceOf(report evidence.Report) EvidenceReport {
-	out := EvidenceReport{Equations: report.Equations, Passed: report.Passed, Counted: report.Counted, Libraries: report.Libraries}
+	out := EvidenceReport{Equations: report.Equations, Passed: report.Passed, Counted: report.Counted}
 	for _, part := range []struct {
 		from []evidence.Row
 		to   *[]EvidenceRow

@@ -71,8 +71,8 @@ func (c *evidenceCmd) Run(ctx context.Context, s streams) error {
 			return err
 		}
 	} else {
-		fmt.Fprintf(s.out, "%d of %d values from outside, of %d equations, are reproduced: %d in print, %d of independent libraries.\n\n",
-			report.Passed, report.Counted, report.Equations, report.Counted-report.Libraries, report.Libraries)
+		fmt.Fprintf(s.out, "%d of %d published values of %d equations are reproduced; %d values of independent libraries stand beside them, not counted.\n\n",
+			report.Passed, report.Counted, report.Equations, report.Libraries)
 		w := tabwriter.NewWriter(s.out, 0, 0, 2, ' ', 0)
 		rows := func(title string, rows []evidence.Row) {
 			fmt.Fprintf(w, "%s\n", title)

@@ -8,11 +8,14 @@ import (
 
 	"tidebed/meals"
 	"tidebed/numeric/lp"
+	"tidebed/quantity"
+	"tidebed/site"
 )
 
 type mealsCmd struct {
 	common
 	File string `arg:"" help:"A site file, or demo."`
+	Menu string `placeholder:"FOOD=MASS;…" help:"Judge a menu of your own for the next home-fed days instead: what each person eats in a day, as eaten, such as 'potato_boiled=400 g; egg_boiled=100 g'."`
 }
 
 // Help adds what the exit status says.
@@ -29,6 +32,9 @@ func (c *mealsCmd) Run(ctx context.Context, s streams) error {
 	today, err := c.day(b)
 	if err != nil {
 		return err
+	}
+	if c.Menu != "" {
+		return c.judge(s, b, today)
 	}
 	pool := lp.NewPool(2)
 	defer pool.Close()
@@ -65,6 +71,67 @@ func (c *mealsCmd) Run(ctx context.Context, s streams) error {
 		break
 	}
 	return nil
+}
+
+// typed reads a menu of the form FOOD=MASS; FOOD=MASS.
+func typed(text string) (map[string]float64, error) {
+	grams := map[string]float64{}
+	for part := range strings.SplitSeq(text, ";") {
+		if strings.TrimSpace(part) == "" {
+			continue
+		}
+		key, amount, ok := strings.Cut(part, "=")
+		if !ok {
+			return nil, bad{"menu", fmt.Errorf("--menu: %q is no FOOD=MASS; write for example potato_boiled=400 g", strings.TrimSpace(part))}
+		}
+		kg, err := quantity.Parse(strings.TrimSpace(amount), quantity.Mass)
+		if err != nil {
+			return nil, bad{"menu", fmt.Errorf("--menu: %s: %w", strings.TrimSpace(key), err)}
+		}
+		g, err := quantity.In(kg, quantity.Mass, "g")
+		if err != nil {
+			return nil, err
+		}
+		grams[strings.TrimSpace(key)] += g
+	}
+	return grams, nil
+}
+
+// judge prints what a typed menu gives the eaters of the next home-fed days.
+func (c *mealsCmd) judge(s streams, b *site.Site, today site.Date) error {
+	grams, err := typed(c.Menu)
+	if err != nil {
+		return err
+	}
+	for _, set := range b.HomeFed {
+		if set.To.Before(today.Time) {
+			continue
+		}
+		m, err := meals.Assess(b, set, grams, false)
+		if err != nil {
+			return bad{"menu", err}
+		}
+		if c.JSON {
+			return s.json(m)
+		}
+		fmt.Fprintf(s.out, "For %s this menu gives %s of the energy of all.\n\n", set.Name, meals.Percent(m.MeanShare))
+		w := tabwriter.NewWriter(s.out, 0, 0, 2, ' ', 0)
+		fmt.Fprintln(w, "eater\tenergy\tkcal a day\tg a day")
+		for _, e := range m.Eaters {
+			fmt.Fprintf(w, "%s\t%s\t%.0f\t%.0f\n", e.Name, meals.Percent(e.Share), e.InsideKcal, e.MassG)
+		}
+		if err := w.Flush(); err != nil {
+			return err
+		}
+		for _, e := range m.Eaters {
+			for _, line := range e.Warnings {
+				fmt.Fprintf(s.out, "! %s: %s\n", e.Name, line)
+			}
+		}
+		fmt.Fprintln(s.out, meals.Disclaimer)
+		return nil
+	}
+	return bad{"menu", fmt.Errorf("no home-fed days lie ahead of %s: name some in the site file", today)}
 }
 
 func printMeals(s streams, a *meals.Answer) error {

@@ -18,6 +18,7 @@ const Module = "tidebed"
 // import one another.
 var Floors = [][]string{
 	{"quantity"},
+	{"table"},
 	{"numeric/root", "numeric/ode", "numeric/lp"},
 	{"science/sun"}, {"science/air"}, {"science/water"}, {"science/pipe"}, {"science/fish"}, {"science/food"},
 	{"science/siphon"}, {"science/fabric"}, {"science/crop"},

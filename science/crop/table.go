@@ -2,14 +2,12 @@ package crop
 
 import (
 	_ "embed"
-	"encoding/csv"
 	"fmt"
-	"slices"
-	"strconv"
 	"strings"
 	"sync"
 
 	"tidebed/science/food"
+	"tidebed/table"
 )
 
 //go:embed crops.csv
@@ -122,129 +120,93 @@ type Crop struct {
 // an unknown kind.
 func (c Crop) Suits(bedKind string) Fit { return c.suits[bedKind] }
 
-// cells reads the typed cells of a row. A cell that cannot be read is a fault
-// of the embedded table.
-type cells map[string]string
-
-func (r cells) optional(column string) food.Figure {
-	if r[column] == "" {
-		return food.Figure{}
-	}
-	v, err := strconv.ParseFloat(r[column], 64)
-	if err != nil {
-		panic(fmt.Sprintf("crop: embedded table, %s, %s: %v", r["crop_key"], column, err))
-	}
-	return food.Figure{Amount: v, Known: true}
+// figure reads a cell that may be blank.
+func figure(r table.Row, column string) food.Figure {
+	v, known := r.Optional(column)
+	return food.Figure{Amount: v, Known: known}
 }
 
-func (r cells) float(column string) float64 {
-	f := r.optional(column)
-	if !f.Known {
-		panic(fmt.Sprintf("crop: embedded table, %s: %s is blank", r["crop_key"], column))
-	}
-	return f.Amount
+func yields(r table.Row, stem string) Yields {
+	return Yields{r.Number(stem + "low_kg_m2"), r.Number(stem + "typ_kg_m2"), r.Number(stem + "high_kg_m2")}
 }
 
-func (r cells) yields(stem string) Yields {
-	return Yields{r.float(stem + "low_kg_m2"), r.float(stem + "typ_kg_m2"), r.float(stem + "high_kg_m2")}
-}
-
-// table is the crop table and its index by key.
-var table = sync.OnceValue(func() (t struct {
-	rows  []Crop
-	index map[string]int
-}) {
-	reader := csv.NewReader(strings.NewReader(cropsCSV))
-	reader.Comment = '#'
-	lines, err := reader.ReadAll()
-	if err != nil || len(lines) < 2 {
-		panic(fmt.Sprintf("crop: embedded table: %d rows, %v", len(lines), err))
-	}
-	t.index = map[string]int{}
-	for _, line := range lines[1:] {
-		r := cells{}
-		for i, cell := range line {
-			r[lines[0][i]] = strings.TrimSpace(cell)
-		}
-		t.index[r["crop_key"]] = len(t.rows)
-		t.rows = append(t.rows, r.crop())
-	}
-	return t
+var cropTable = sync.OnceValue(func() *table.Index[Crop] {
+	return table.ReadIndex("crops.csv", cropsCSV, "crop_key", cropOf)
 })
 
-func (r cells) crop() Crop {
+func cropOf(r table.Row) Crop {
 	return Crop{
-		Key:                 r["crop_key"],
-		Name:                r["common_name"],
-		BotanicalName:       r["botanical_name"],
-		FoodKey:             r["food_key"],
-		Group:               r["group"],
-		Photosynthesis:      r["photosynthesis"],
-		Propagation:         r["propagation"],
-		TempBaseC:           r.float("temp_base_c"),
-		TempOptLowC:         r.float("temp_opt_low_c"),
-		TempOptHighC:        r.float("temp_opt_high_c"),
-		TempMaxC:            r.float("temp_max_c"),
-		SurviveMinC:         r.float("survive_min_c"),
-		QualityMinC:         r.optional("quality_min_c"),
-		QualityOptLowC:      r.optional("quality_opt_low_c"),
-		QualityOptHighC:     r.optional("quality_opt_high_c"),
-		QualityMaxC:         r.optional("quality_max_c"),
-		GermTempC:           r.optional("germ_temp_c"),
-		GermDays:            r.optional("germ_days"),
-		GermBaseC:           r.optional("germ_base_c"),
-		GermThermalTimeCd:   r.optional("germ_thermal_time_cd"),
-		NurseryDays:         int(r.float("nursery_days")),
-		DaysToFirstHarvest:  int(r.float("days_to_first_harvest")),
-		HarvestWindowDays:   int(r.float("harvest_window_days")),
-		BedDays:             int(r.float("bed_days")),
-		GDDToFirstHarvestCd: r.float("gdd_to_first_harvest_cd"),
-		GDDPublishedCd:      r.optional("gdd_published_cd"),
-		HarvestKind:         r["harvest_kind"],
-		CutIntervalDays:     int(r.optional("cut_interval_days").Amount),
-		CutsMax:             int(r.float("cuts_max")),
-		SpacingM2:           r.float("spacing_m2_per_plant"),
-		PlantsPerM2:         r.float("plants_per_m2"),
-		YieldHarvest:        r.yields("yield_per_harvest_"),
-		YieldSeason:         r.yields("yield_season_"),
-		DLIMin:              r.float("dli_min_mol_m2_d"),
-		DLIOpt:              r.float("dli_opt_mol_m2_d"),
-		PhotoperiodMaxH:     r.float("photoperiod_max_h"),
-		PhotoperiodResponse: r["photoperiod_response"],
-		BoltingRisk:         r["bolting_risk"],
-		Vernalises:          r["vernalises"],
-		RUE0GPerMol:         r.float("rue0_g_per_mol"),
-		DLIHalf:             r.float("dli_half_mol_m2_d"),
-		HarvestIndex:        r.float("harvest_index"),
-		DryMatterShare:      r.float("dry_matter_pct") / 100,
-		NShareDM:            r.float("n_pct_dm") / 100,
-		PShareDM:            r.float("p_pct_dm") / 100,
-		KShareDM:            r.float("k_pct_dm") / 100,
-		YieldCapKgM2:        r.float("yield_cap_at_dli_opt_kg_m2"),
-		NUptakeGPerKg:       r.float("n_uptake_g_per_kg_fresh"),
-		NUptakeBasis:        r["n_uptake_basis"],
-		NFixedShare:         r.float("n_fixed_share"),
-		NutrientClass:       r["nutrient_class"],
-		RootDepthM:          r.float("root_depth_m"),
-		RootVolumeL:         r.float("root_volume_l_per_plant"),
-		HeightM:             r.float("height_m"),
-		NeedsSupport:        r["needs_support"],
-		Pollination:         r["pollination"],
-		KcIni:               r.float("kc_ini"),
-		KcMid:               r.float("kc_mid"),
-		KcEnd:               r.float("kc_end"),
-		StorageTempC:        r.float("storage_temp_c"),
-		StorageRHShare:      r.float("storage_rh_pct") / 100,
-		StorageLifeDays:     int(r.float("storage_life_days")),
-		ChillSensitive:      r["chill_sensitive"] == "yes",
-		EdibleShare:         r.float("edible_share_pct") / 100,
-		EdibleBasis:         r["edible_basis"],
-		EatRaw:              r["eat_raw"],
-		Caution:             r["caution"],
-		Source:              r["source"],
+		Key:                 r.Text("crop_key"),
+		Name:                r.Text("common_name"),
+		BotanicalName:       r.Text("botanical_name"),
+		FoodKey:             r.Text("food_key"),
+		Group:               r.Text("group"),
+		Photosynthesis:      r.Text("photosynthesis"),
+		Propagation:         r.Text("propagation"),
+		TempBaseC:           r.Number("temp_base_c"),
+		TempOptLowC:         r.Number("temp_opt_low_c"),
+		TempOptHighC:        r.Number("temp_opt_high_c"),
+		TempMaxC:            r.Number("temp_max_c"),
+		SurviveMinC:         r.Number("survive_min_c"),
+		QualityMinC:         figure(r, "quality_min_c"),
+		QualityOptLowC:      figure(r, "quality_opt_low_c"),
+		QualityOptHighC:     figure(r, "quality_opt_high_c"),
+		QualityMaxC:         figure(r, "quality_max_c"),
+		GermTempC:           figure(r, "germ_temp_c"),
+		GermDays:            figure(r, "germ_days"),
+		GermBaseC:           figure(r, "germ_base_c"),
+		GermThermalTimeCd:   figure(r, "germ_thermal_time_cd"),
+		NurseryDays:         r.Integer("nursery_days"),
+		DaysToFirstHarvest:  r.Integer("days_to_first_harvest"),
+		HarvestWindowDays:   r.Integer("harvest_window_days"),
+		BedDays:             r.Integer("bed_days"),
+		GDDToFirstHarvestCd: r.Number("gdd_to_first_harvest_cd"),
+		GDDPublishedCd:      figure(r, "gdd_published_cd"),
+		HarvestKind:         r.Text("harvest_kind"),
+		CutIntervalDays:     int(r.NumberOr("cut_interval_days", 0)),
+		CutsMax:             r.Integer("cuts_max"),
+		SpacingM2:           r.Number("spacing_m2_per_plant"),
+		PlantsPerM2:         r.Number("plants_per_m2"),
+		YieldHarvest:        yields(r, "yield_per_harvest_"),
+		YieldSeason:         yields(r, "yield_season_"),
+		DLIMin:              r.Number("dli_min_mol_m2_d"),
+		DLIOpt:              r.Number("dli_opt_mol_m2_d"),
+		PhotoperiodMaxH:     r.Number("photoperiod_max_h"),
+		PhotoperiodResponse: r.Text("photoperiod_response"),
+		BoltingRisk:         r.Text("bolting_risk"),
+		Vernalises:          r.Text("vernalises"),
+		RUE0GPerMol:         r.Number("rue0_g_per_mol"),
+		DLIHalf:             r.Number("dli_half_mol_m2_d"),
+		HarvestIndex:        r.Number("harvest_index"),
+		DryMatterShare:      r.Number("dry_matter_pct") / 100,
+		NShareDM:            r.Number("n_pct_dm") / 100,
+		PShareDM:            r.Number("p_pct_dm") / 100,
+		KShareDM:            r.Number("k_pct_dm") / 100,
+		YieldCapKgM2:        r.Number("yield_cap_at_dli_opt_kg_m2"),
+		NUptakeGPerKg:       r.Number("n_uptake_g_per_kg_fresh"),
+		NUptakeBasis:        r.Text("n_uptake_basis"),
+		NFixedShare:         r.Number("n_fixed_share"),
+		NutrientClass:       r.Text("nutrient_class"),
+		RootDepthM:          r.Number("root_depth_m"),
+		RootVolumeL:         r.Number("root_volume_l_per_plant"),
+		HeightM:             r.Number("height_m"),
+		NeedsSupport:        r.Text("needs_support"),
+		Pollination:         r.Text("pollination"),
+		KcIni:               r.Number("kc_ini"),
+		KcMid:               r.Number("kc_mid"),
+		KcEnd:               r.Number("kc_end"),
+		StorageTempC:        r.Number("storage_temp_c"),
+		StorageRHShare:      r.Number("storage_rh_pct") / 100,
+		StorageLifeDays:     r.Integer("storage_life_days"),
+		ChillSensitive:      r.Yes("chill_sensitive"),
+		EdibleShare:         r.Number("edible_share_pct") / 100,
+		EdibleBasis:         r.Text("edible_basis"),
+		EatRaw:              r.Text("eat_raw"),
+		Caution:             r.Text("caution"),
+		Source:              r.Text("source"),
 		suits: map[string]Fit{
-			"media": Fit(r["suits_media_bed"]), "raft": Fit(r["suits_raft"]),
-			"tower": Fit(r["suits_tower"]), "tub": Fit(r["suits_soil_tub"]),
+			"media": Fit(r.Text("suits_media_bed")), "raft": Fit(r.Text("suits_raft")),
+			"tower": Fit(r.Text("suits_tower")), "tub": Fit(r.Text("suits_soil_tub")),
 		},
 	}
 }
@@ -254,22 +216,15 @@ func (r cells) crop() Crop {
 //
 // Source: crops.csv.
 func Lookup(key string) (Crop, error) {
-	t := table()
-	if i, ok := t.index[key]; ok {
-		return t.rows[i], nil
+	if c, ok := cropTable().Find(key); ok {
+		return c, nil
 	}
 	return Crop{}, fmt.Errorf("crop %q: no such key in the crop table; nearest are %s",
 		key, strings.Join(food.Nearest(key, Keys(), 3), ", "))
 }
 
 // Crops returns all crops in the order of the table.
-func Crops() []Crop { return slices.Clone(table().rows) }
+func Crops() []Crop { return cropTable().All() }
 
 // Keys returns the keys of all crops in the order of the table.
-func Keys() []string {
-	keys := make([]string, 0, len(table().rows))
-	for _, c := range table().rows {
-		keys = append(keys, c.Key)
-	}
-	return keys
-}
+func Keys() []string { return cropTable().Keys() }

@@ -6,6 +6,8 @@ import (
 	"slices"
 	"strings"
 	"sync"
+
+	"tidebed/table"
 )
 
 //go:embed fish_feeding_table.csv
@@ -83,26 +85,26 @@ type rationClass struct {
 }
 
 var feedingTable = sync.OnceValue(func() map[string][]rationClass {
-	table := map[string][]rationClass{}
-	for _, r := range readTable("fish_feeding_table.csv", feedingCSV) {
-		id, from, to := r["species_id"], r.float("weight_from_g"), r.float("weight_to_g")
-		classes := table[id]
+	byID := map[string][]rationClass{}
+	for _, r := range table.Read("fish_feeding_table.csv", feedingCSV) {
+		id, from, to := r.Text("species_id"), r.Number("weight_from_g"), r.Number("weight_to_g")
+		classes := byID[id]
 		i := slices.IndexFunc(classes, func(c rationClass) bool { return c.fromG == from && c.toG == to })
 		if i < 0 {
 			i = len(classes)
 			classes = append(classes, rationClass{fromG: from, toG: to, logMean: math.Log(from*to) / 2})
 		}
-		classes[i].cells = append(classes[i].cells, ration{r.float("water_temp_c"), r.float("ration_pct_bw_day") / 100})
-		table[id] = classes
+		classes[i].cells = append(classes[i].cells, ration{r.Number("water_temp_c"), r.Number("ration_pct_bw_day") / 100})
+		byID[id] = classes
 	}
-	for _, classes := range table {
+	for _, classes := range byID {
 		slices.SortFunc(classes, func(a, b rationClass) int { return int(math.Copysign(1, a.logMean-b.logMean)) })
 		for _, c := range classes {
 			slices.SortFunc(c.cells, func(a, b ration) int { return int(math.Copysign(1, a.tempC-b.tempC)) })
 		}
 	}
-	table["tilapia_blue"] = table["tilapia_nile"]
-	return table
+	byID["tilapia_blue"] = byID["tilapia_nile"]
+	return byID
 })
 
 // at is the ration of a class at a temperature: a straight line between cells,

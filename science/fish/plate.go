@@ -7,6 +7,7 @@ import (
 	"sync"
 
 	"tidebed/quantity"
+	"tidebed/table"
 )
 
 //go:embed fish_yield.csv
@@ -43,27 +44,34 @@ type yieldRow struct {
 	Yield
 }
 
+// share reads a cell in percent that may be blank.
+func share(r table.Row, column string) Figure {
+	f := figure(r, column)
+	f.Amount /= 100
+	return f
+}
+
 var yieldTable = sync.OnceValue(func() []yieldRow {
 	var out []yieldRow
-	for _, r := range readTable("fish_yield.csv", yieldCSV) {
-		out = append(out, yieldRow{r["species_id"], Yield{
-			LiveFromG:          r.optional("live_weight_from_g"),
-			LiveToG:            r.optional("live_weight_to_g"),
-			GuttedHeadOn:       r.share("gutted_head_on_pct"),
-			DressedHeadless:    r.share("dressed_headless_pct"),
-			FilletSkinOn:       r.share("fillet_skin_on_pct"),
-			FilletSkinless:     r.share("fillet_skinless_pct"),
-			Head:               r.share("head_pct"),
-			Viscera:            r.share("viscera_pct"),
-			Skin:               r.share("skin_pct"),
-			BoneFrameFin:       r.share("bone_frame_fin_pct"),
-			EdibleHome:         r.share("edible_share_home_pct"),
-			CookingYield:       r.share("cooking_yield_pct").Amount,
-			RawKcalPer100g:     r.optional("raw_energy_kcal_per_100g"),
-			RawProteinGPer100g: r.optional("raw_protein_g_per_100g"),
-			RawFatGPer100g:     r.optional("raw_fat_g_per_100g"),
-			FoodKey:            r["foods_key"],
-			Source:             r["source"],
+	for _, r := range table.Read("fish_yield.csv", yieldCSV) {
+		out = append(out, yieldRow{r.Text("species_id"), Yield{
+			LiveFromG:          figure(r, "live_weight_from_g"),
+			LiveToG:            figure(r, "live_weight_to_g"),
+			GuttedHeadOn:       share(r, "gutted_head_on_pct"),
+			DressedHeadless:    share(r, "dressed_headless_pct"),
+			FilletSkinOn:       share(r, "fillet_skin_on_pct"),
+			FilletSkinless:     share(r, "fillet_skinless_pct"),
+			Head:               share(r, "head_pct"),
+			Viscera:            share(r, "viscera_pct"),
+			Skin:               share(r, "skin_pct"),
+			BoneFrameFin:       share(r, "bone_frame_fin_pct"),
+			EdibleHome:         share(r, "edible_share_home_pct"),
+			CookingYield:       r.NumberOr("cooking_yield_pct", 0) / 100,
+			RawKcalPer100g:     figure(r, "raw_energy_kcal_per_100g"),
+			RawProteinGPer100g: figure(r, "raw_protein_g_per_100g"),
+			RawFatGPer100g:     figure(r, "raw_fat_g_per_100g"),
+			FoodKey:            r.Text("foods_key"),
+			Source:             r.Text("source"),
 		}})
 	}
 	return out

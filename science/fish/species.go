@@ -2,12 +2,12 @@ package fish
 
 import (
 	_ "embed"
-	"encoding/csv"
 	"fmt"
 	"slices"
-	"strconv"
 	"strings"
 	"sync"
+
+	"tidebed/table"
 )
 
 //go:embed fish_species.csv
@@ -81,121 +81,76 @@ type Species struct {
 	Source              string
 }
 
-// cells reads the typed cells of a row. A cell that cannot be read is a fault
-// of the embedded table.
-type cells map[string]string
-
-func (r cells) optional(column string) Figure {
-	if r[column] == "" {
-		return Figure{}
-	}
-	v, err := strconv.ParseFloat(r[column], 64)
-	if err != nil {
-		panic(fmt.Sprintf("fish: embedded table, %s, %s: %v", r["species_id"], column, err))
-	}
-	return Figure{v, true}
+// figure reads a cell that may be blank.
+func figure(r table.Row, column string) Figure {
+	v, known := r.Optional(column)
+	return Figure{v, known}
 }
 
-func (r cells) share(column string) Figure {
-	f := r.optional(column)
-	f.Amount /= 100
-	return f
-}
-
-func (r cells) float(column string) float64 {
-	f := r.optional(column)
-	if !f.Known {
-		panic(fmt.Sprintf("fish: embedded table, %s: %s is blank", r["species_id"], column))
-	}
-	return f.Amount
-}
-
-func readTable(name, text string) []cells {
-	reader := csv.NewReader(strings.NewReader(text))
-	reader.Comment = '#'
-	lines, err := reader.ReadAll()
-	if err != nil || len(lines) < 2 {
-		panic(fmt.Sprintf("fish: embedded table %s: %d rows, %v", name, len(lines), err))
-	}
-	out := make([]cells, 0, len(lines)-1)
-	for _, line := range lines[1:] {
-		r := cells{}
-		for i, cell := range line {
-			r[lines[0][i]] = strings.TrimSpace(cell)
-		}
-		out = append(out, r)
-	}
-	return out
-}
-
-var speciesTable = sync.OnceValue(func() []Species {
-	var out []Species
-	for _, r := range readTable("fish_species.csv", speciesCSV) {
-		out = append(out, r.species())
-	}
-	return out
+var speciesTable = sync.OnceValue(func() *table.Index[Species] {
+	return table.ReadIndex("fish_species.csv", speciesCSV, "species_id", speciesOf)
 })
 
-func (r cells) species() Species {
+func speciesOf(r table.Row) Species {
 	return Species{
-		ID:                  r["species_id"],
-		Name:                r["common_name"],
-		ScientificName:      r["scientific_name"],
-		Group:               r["group"],
-		LethalLowC:          r.float("lethal_low_c"),
-		FeedStopLowC:        r.float("feed_stop_low_c"),
-		OptLowC:             r.float("opt_low_c"),
-		OptHighC:            r.float("opt_high_c"),
-		FeedStopHighC:       r.float("feed_stop_high_c"),
-		LethalHighC:         r.float("lethal_high_c"),
-		GrowthTMinC:         r.float("growth_tmin_c"),
-		GrowthTOptC:         r.float("growth_topt_c"),
-		GrowthTMaxC:         r.float("growth_tmax_c"),
-		GrowthAGPerDay:      r.float("growth_a_g_per_day"),
-		GrowthB:             r.float("growth_b"),
-		GrowthFactorLow:     r.float("growth_factor_low"),
-		GrowthFactorHigh:    r.float("growth_factor_high"),
-		TGCPer1000:          r.optional("tgc_per_1000"),
-		DOLethalGm3:         r.float("do_lethal_mg_l"),
-		DOMinFeedGm3:        r.float("do_min_feed_mg_l"),
-		DOFullFeedGm3:       r.float("do_full_feed_mg_l"),
-		TANMaxGm3:           r.float("tan_max_mg_l"),
-		NH3NMaxGm3:          r.float("nh3n_max_mg_l"),
-		NH3NStopGm3:         r.float("nh3n_stop_mg_l"),
-		NO2NMaxGm3:          r.float("no2n_max_mg_l"),
-		ProteinFryShare:     r.float("protein_fry_pct") / 100,
-		ProteinGrowoutShare: r.float("protein_growout_pct") / 100,
-		FCRGrowout:          r.float("fcr_growout"),
-		StockWeightG:        r.float("stock_weight_g"),
-		MarketWeightLowG:    r.optional("market_weight_low_g"),
-		MarketWeightHighG:   r.optional("market_weight_high_g"),
-		MonthsLow:           r.optional("months_low"),
-		MonthsHigh:          r.optional("months_high"),
-		MortalityPerDay:     r.float("mortality_per_day"),
-		DensityMaxKgM3:      r.float("density_max_aerated_kg_m3"),
-		LWLog10A:            r.optional("lw_log10_a"),
-		LWB:                 r.optional("lw_b"),
-		LWQuad:              r.optional("lw_quad"),
-		LWLength:            r["lw_length"],
-		RespEq:              r["resp_eq"],
-		RespRA:              r.optional("resp_ra"),
-		RespRB:              r.optional("resp_rb"),
-		RespRQ:              r.optional("resp_rq"),
-		RespRtoC:            r.optional("resp_rto_c"),
-		RespRtmC:            r.optional("resp_rtm_c"),
-		RespActivity:        r.optional("resp_activity"),
-		SDAShare:            r.optional("sda_fraction"),
-		EgestionShare:       r.optional("egestion_fraction"),
-		BodyEnergyJPerG:     r.optional("body_energy_j_g"),
-		ConsEq:              r["cons_eq"],
-		ConsCQ:              r.optional("cons_cq"),
-		ConsCtoC:            r.optional("cons_cto_c"),
-		ConsCtmC:            r.optional("cons_ctm_c"),
-		ConsCtlC:            r.optional("cons_ctl_c"),
-		ConsCK1:             r.optional("cons_ck1"),
-		ConsCK4:             r.optional("cons_ck4"),
-		PermitCaution:       r["permit_caution"],
-		Source:              r["source"],
+		ID:                  r.Text("species_id"),
+		Name:                r.Text("common_name"),
+		ScientificName:      r.Text("scientific_name"),
+		Group:               r.Text("group"),
+		LethalLowC:          r.Number("lethal_low_c"),
+		FeedStopLowC:        r.Number("feed_stop_low_c"),
+		OptLowC:             r.Number("opt_low_c"),
+		OptHighC:            r.Number("opt_high_c"),
+		FeedStopHighC:       r.Number("feed_stop_high_c"),
+		LethalHighC:         r.Number("lethal_high_c"),
+		GrowthTMinC:         r.Number("growth_tmin_c"),
+		GrowthTOptC:         r.Number("growth_topt_c"),
+		GrowthTMaxC:         r.Number("growth_tmax_c"),
+		GrowthAGPerDay:      r.Number("growth_a_g_per_day"),
+		GrowthB:             r.Number("growth_b"),
+		GrowthFactorLow:     r.Number("growth_factor_low"),
+		GrowthFactorHigh:    r.Number("growth_factor_high"),
+		TGCPer1000:          figure(r, "tgc_per_1000"),
+		DOLethalGm3:         r.Number("do_lethal_mg_l"),
+		DOMinFeedGm3:        r.Number("do_min_feed_mg_l"),
+		DOFullFeedGm3:       r.Number("do_full_feed_mg_l"),
+		TANMaxGm3:           r.Number("tan_max_mg_l"),
+		NH3NMaxGm3:          r.Number("nh3n_max_mg_l"),
+		NH3NStopGm3:         r.Number("nh3n_stop_mg_l"),
+		NO2NMaxGm3:          r.Number("no2n_max_mg_l"),
+		ProteinFryShare:     r.Number("protein_fry_pct") / 100,
+		ProteinGrowoutShare: r.Number("protein_growout_pct") / 100,
+		FCRGrowout:          r.Number("fcr_growout"),
+		StockWeightG:        r.Number("stock_weight_g"),
+		MarketWeightLowG:    figure(r, "market_weight_low_g"),
+		MarketWeightHighG:   figure(r, "market_weight_high_g"),
+		MonthsLow:           figure(r, "months_low"),
+		MonthsHigh:          figure(r, "months_high"),
+		MortalityPerDay:     r.Number("mortality_per_day"),
+		DensityMaxKgM3:      r.Number("density_max_aerated_kg_m3"),
+		LWLog10A:            figure(r, "lw_log10_a"),
+		LWB:                 figure(r, "lw_b"),
+		LWQuad:              figure(r, "lw_quad"),
+		LWLength:            r.Text("lw_length"),
+		RespEq:              r.Text("resp_eq"),
+		RespRA:              figure(r, "resp_ra"),
+		RespRB:              figure(r, "resp_rb"),
+		RespRQ:              figure(r, "resp_rq"),
+		RespRtoC:            figure(r, "resp_rto_c"),
+		RespRtmC:            figure(r, "resp_rtm_c"),
+		RespActivity:        figure(r, "resp_activity"),
+		SDAShare:            figure(r, "sda_fraction"),
+		EgestionShare:       figure(r, "egestion_fraction"),
+		BodyEnergyJPerG:     figure(r, "body_energy_j_g"),
+		ConsEq:              r.Text("cons_eq"),
+		ConsCQ:              figure(r, "cons_cq"),
+		ConsCtoC:            figure(r, "cons_cto_c"),
+		ConsCtmC:            figure(r, "cons_ctm_c"),
+		ConsCtlC:            figure(r, "cons_ctl_c"),
+		ConsCK1:             figure(r, "cons_ck1"),
+		ConsCK4:             figure(r, "cons_ck4"),
+		PermitCaution:       r.Text("permit_caution"),
+		Source:              r.Text("source"),
 	}
 }
 
@@ -204,32 +159,25 @@ func (r cells) species() Species {
 //
 // Source: fish_species.csv.
 func Lookup(id string) (Species, error) {
-	var near, all []string
-	for _, s := range speciesTable() {
-		if s.ID == id {
-			return s, nil
-		}
-		all = append(all, s.ID)
+	if s, ok := speciesTable().Find(id); ok {
+		return s, nil
+	}
+	var near []string
+	for _, known := range IDs() {
 		for _, word := range strings.FieldsFunc(strings.ToLower(id), func(r rune) bool { return r == '_' || r == ' ' || r == '-' }) {
-			if len(word) > 2 && strings.Contains(s.ID, word) && !slices.Contains(near, s.ID) {
-				near = append(near, s.ID)
+			if len(word) > 2 && strings.Contains(known, word) && !slices.Contains(near, known) {
+				near = append(near, known)
 			}
 		}
 	}
 	if near == nil {
-		near = all
+		near = IDs()
 	}
 	return Species{}, fmt.Errorf("fish %q: no such species in the table; give one of %s", id, strings.Join(near, ", "))
 }
 
 // All returns every species in the order of the table.
-func All() []Species { return slices.Clone(speciesTable()) }
+func All() []Species { return speciesTable().All() }
 
 // IDs returns the IDs of every species in the order of the table.
-func IDs() []string {
-	var ids []string
-	for _, s := range speciesTable() {
-		ids = append(ids, s.ID)
-	}
-	return ids
-}
+func IDs() []string { return speciesTable().Keys() }

@@ -6,6 +6,8 @@ import (
 	"slices"
 	"strings"
 	"sync"
+
+	"tidebed/table"
 )
 
 //go:embed antinutrients.csv
@@ -20,10 +22,8 @@ type Caution struct {
 
 var antinutrientTable = sync.OnceValue(func() map[string][2]Figure {
 	t := map[string][2]Figure{}
-	for _, row := range readTable("antinutrients.csv", antinutrientsCSV) {
-		ox, oxKnown := number("antinutrients.csv", row, "oxalate_mg")
-		ni, niKnown := number("antinutrients.csv", row, "nitrate_mg")
-		t[row["food_key"]] = [2]Figure{{ox, oxKnown}, {ni, niKnown}}
+	for _, row := range table.Read("antinutrients.csv", antinutrientsCSV) {
+		t[row.Text("food_key")] = [2]Figure{figure(row, "oxalate_mg"), figure(row, "nitrate_mg")}
 	}
 	return t
 })

@@ -8,6 +8,7 @@ import (
 	"sync"
 
 	"tidebed/quantity"
+	"tidebed/table"
 )
 
 //go:embed cooked_forms.csv
@@ -29,10 +30,10 @@ type CookedForm struct {
 
 var cookedFormTable = sync.OnceValue(func() map[string][]CookedForm {
 	t := map[string][]CookedForm{}
-	for _, row := range readTable("cooked_forms.csv", cookedFormsCSV) {
-		c := CookedForm{Raw: row["raw_key"], Cooked: row["cooked_key"], Source: row["source"]}
-		c.Yield, _ = number("cooked_forms.csv", row, "yield")
-		refusePct, known := number("cooked_forms.csv", row, "refuse_percent")
+	for _, row := range table.Read("cooked_forms.csv", cookedFormsCSV) {
+		c := CookedForm{Raw: row.Text("raw_key"), Cooked: row.Text("cooked_key"), Source: row.Text("source")}
+		c.Yield = row.NumberOr("yield", 0)
+		refusePct, known := row.Optional("refuse_percent")
 		c.RefuseShare = refusePct / 100
 		if raw, err := Lookup(c.Raw); err == nil && !known {
 			c.RefuseShare = raw.RefuseShare
@@ -115,17 +116,16 @@ var retentionTable = sync.OnceValue(func() (t struct {
 	codes     []string
 }) {
 	t.share, t.treatment = map[retentionKey]float64{}, map[string]string{}
-	for _, row := range readTable("retention.csv", retentionCSV) {
-		n, ok := NutrientByKey(row["nutrient"])
+	for _, row := range table.Read("retention.csv", retentionCSV) {
+		n, ok := NutrientByKey(row.Text("nutrient"))
 		if !ok {
-			panic("food: embedded table retention.csv: nutrient " + row["nutrient"])
+			row.Fault("nutrient", "is no nutrient")
 		}
-		pct, _ := number("retention.csv", row, "retention_percent")
-		if _, seen := t.treatment[row["code"]]; !seen {
-			t.codes = append(t.codes, row["code"])
+		if _, seen := t.treatment[row.Text("code")]; !seen {
+			t.codes = append(t.codes, row.Text("code"))
 		}
-		t.share[retentionKey{row["code"], n}] = pct / 100
-		t.treatment[row["code"]] = row["treatment"]
+		t.share[retentionKey{row.Text("code"), n}] = row.NumberOr("retention_percent", 0) / 100
+		t.treatment[row.Text("code")] = row.Text("treatment")
 	}
 	return t
 })

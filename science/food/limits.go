@@ -5,6 +5,8 @@ import (
 	"slices"
 	"strings"
 	"sync"
+
+	"tidebed/table"
 )
 
 //go:embed food_limits.csv
@@ -29,13 +31,13 @@ const LimitAdultKcal = 2400.0
 
 var limitTable = sync.OnceValue(func() []Limit {
 	var out []Limit
-	for _, row := range readTable("food_limits.csv", foodLimitsCSV) {
-		l := Limit{Key: row["limit_key"], Kind: row["kind"], AppliesTo: row["applies_to"], Reason: row["reason"], Source: row["source"]}
-		if row["food_keys"] != "*" {
-			l.Foods = strings.Fields(row["food_keys"])
+	for _, row := range table.Read("food_limits.csv", foodLimitsCSV) {
+		l := Limit{Key: row.Text("limit_key"), Kind: row.Text("kind"), AppliesTo: row.Text("applies_to"), Reason: row.Text("reason"), Source: row.Text("source")}
+		if row.Text("food_keys") != "*" {
+			l.Foods = strings.Fields(row.Text("food_keys"))
 		}
-		l.MaxG, _ = number("food_limits.csv", row, "max_g_per_adult_d")
-		l.ComfortableG, _ = number("food_limits.csv", row, "comfortable_g_per_adult_d")
+		l.MaxG = row.NumberOr("max_g_per_adult_d", 0)
+		l.ComfortableG = row.NumberOr("comfortable_g_per_adult_d", 0)
 		out = append(out, l)
 	}
 	return out

@@ -7,6 +7,7 @@ import (
 	"sync"
 
 	"tidebed/quantity"
+	"tidebed/table"
 )
 
 //go:embed dri.csv
@@ -34,6 +35,12 @@ type Reference struct {
 	Source           string
 }
 
+// figure reads a cell that may be blank.
+func figure(r table.Row, column string) Figure {
+	v, known := r.Optional(column)
+	return Figure{v, known}
+}
+
 type driRow struct {
 	stage, sex   string
 	ageLo, ageHi float64
@@ -42,20 +49,16 @@ type driRow struct {
 
 var driTable = sync.OnceValue(func() map[string][]driRow {
 	t := map[string][]driRow{}
-	for _, row := range readTable("dri.csv", driCSV) {
-		figure := func(column string) Figure {
-			v, known := number("dri.csv", row, column)
-			return Figure{v, known}
-		}
-		r := driRow{stage: row["life_stage"], sex: row["sex"]}
-		r.ageLo, _ = number("dri.csv", row, "age_min_y")
-		r.ageHi, _ = number("dri.csv", row, "age_max_y")
+	for _, row := range table.Read("dri.csv", driCSV) {
+		r := driRow{stage: row.Text("life_stage"), sex: row.Text("sex")}
+		r.ageLo = row.NumberOr("age_min_y", 0)
+		r.ageHi = row.NumberOr("age_max_y", 0)
 		r.ref = Reference{
-			EAR: figure("ear"), RDA: figure("rda"), AI: figure("ai"), Target: figure("target"),
-			UL: figure("ul"), CDRR: figure("cdrr"), AMDRMin: figure("amdr_min_pct"), AMDRMax: figure("amdr_max_pct"),
-			Kind: row["target_kind"], ULNote: row["ul_note"], Source: row["source"],
+			EAR: figure(row, "ear"), RDA: figure(row, "rda"), AI: figure(row, "ai"), Target: figure(row, "target"),
+			UL: figure(row, "ul"), CDRR: figure(row, "cdrr"), AMDRMin: figure(row, "amdr_min_pct"), AMDRMax: figure(row, "amdr_max_pct"),
+			Kind: row.Text("target_kind"), ULNote: row.Text("ul_note"), Source: row.Text("source"),
 		}
-		t[row["nutrient"]] = append(t[row["nutrient"]], r)
+		t[row.Text("nutrient")] = append(t[row.Text("nutrient")], r)
 	}
 	return t
 })

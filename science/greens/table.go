@@ -2,14 +2,12 @@ package greens
 
 import (
 	_ "embed"
-	"encoding/csv"
 	"fmt"
-	"slices"
-	"strconv"
 	"strings"
 	"sync"
 
 	"tidebed/science/food"
+	"tidebed/table"
 )
 
 //go:embed tray_greens.csv
@@ -76,75 +74,46 @@ func firstWord(s string) string {
 	return ""
 }
 
-type row map[string]string
-
-func (r row) float(column string) float64 {
-	v, err := strconv.ParseFloat(r[column], 64)
-	if err != nil {
-		panic(fmt.Sprintf("greens: embedded table, %s, %s: %v", r["green_key"], column, err))
-	}
-	return v
-}
-
-// table is the table and its index by key.
-var table = sync.OnceValue(func() (t struct {
-	rows  []Green
-	index map[string]int
-}) {
-	reader := csv.NewReader(strings.NewReader(greensCSV))
-	reader.Comment = '#'
-	lines, err := reader.ReadAll()
-	if err != nil || len(lines) < 2 {
-		panic(fmt.Sprintf("greens: embedded table: %d rows, %v", len(lines), err))
-	}
-	t.index = map[string]int{}
-	for _, line := range lines[1:] {
-		r := row{}
-		for i, cell := range line {
-			r[lines[0][i]] = strings.TrimSpace(cell)
-		}
-		t.index[r["green_key"]] = len(t.rows)
-		t.rows = append(t.rows, r.green())
-	}
-	return t
+var greenTable = sync.OnceValue(func() *table.Index[Green] {
+	return table.ReadIndex("tray_greens.csv", greensCSV, "green_key", greenOf)
 })
 
-func (r row) green() Green {
+func greenOf(r table.Row) Green {
 	return Green{
-		Key:           r["green_key"],
-		Name:          r["common_name"],
-		BotanicalName: r["botanical_name"],
-		FoodKey:       r["food_key"],
-		Category:      r["category"],
-		SeedG:         Spread{r.float("seed_g_per_tray_low"), r.float("seed_g_per_tray_typ"), r.float("seed_g_per_tray_high")},
-		SeedsPerG:     r.float("seeds_per_g"),
-		SeedsPerCM2:   r.float("seeds_per_cm2_typ"),
-		SoakH:         r.float("soak_h"),
-		BlackoutDays:  r.float("blackout_days"),
-		LightDays:     r.float("light_days"),
-		DaysAt20C:     r.float("days_total_at_20c"),
-		TempBaseC:     r.float("temp_base_c"),
-		TempOptLowC:   r.float("temp_opt_low_c"),
-		TempOptHighC:  r.float("temp_opt_high_c"),
-		TempMaxC:      r.float("temp_max_c"),
-		YieldG:        Spread{r.float("yield_low_g_per_tray"), r.float("yield_typ_g_per_tray"), r.float("yield_high_g_per_tray")},
-		HeightCutMM:   r.float("height_cut_mm"),
-		Regrows:       r["regrows"],
-		SeedCostClass: int(r.float("seed_cost_class")),
-		ShelfLifeDays: r.float("shelf_life_days_at_4c"),
-		WaterL:        r.float("water_l_per_tray_typ"),
-		SowMin:        r.float("labour_sow_min"),
-		WaterMinDay:   r.float("labour_water_min_per_day"),
-		CutMin:        r.float("labour_cut_min"),
-		PackMin:       r.float("labour_pack_min"),
-		WashTrayMin:   r.float("labour_wash_tray_min"),
-		LabourMin:     r.float("labour_total_min"),
-		FailShare:     r.float("fail_pct_typ") / 100,
-		DLIMinMol:     r.float("dli_min_mol_m2_d"),
-		DLIOptMol:     r.float("dli_opt_mol_m2_d"),
-		Safety:        r["safety_class"],
-		Caution:       r["caution"],
-		Source:        r["source"],
+		Key:           r.Text("green_key"),
+		Name:          r.Text("common_name"),
+		BotanicalName: r.Text("botanical_name"),
+		FoodKey:       r.Text("food_key"),
+		Category:      r.Text("category"),
+		SeedG:         Spread{r.Number("seed_g_per_tray_low"), r.Number("seed_g_per_tray_typ"), r.Number("seed_g_per_tray_high")},
+		SeedsPerG:     r.Number("seeds_per_g"),
+		SeedsPerCM2:   r.Number("seeds_per_cm2_typ"),
+		SoakH:         r.Number("soak_h"),
+		BlackoutDays:  r.Number("blackout_days"),
+		LightDays:     r.Number("light_days"),
+		DaysAt20C:     r.Number("days_total_at_20c"),
+		TempBaseC:     r.Number("temp_base_c"),
+		TempOptLowC:   r.Number("temp_opt_low_c"),
+		TempOptHighC:  r.Number("temp_opt_high_c"),
+		TempMaxC:      r.Number("temp_max_c"),
+		YieldG:        Spread{r.Number("yield_low_g_per_tray"), r.Number("yield_typ_g_per_tray"), r.Number("yield_high_g_per_tray")},
+		HeightCutMM:   r.Number("height_cut_mm"),
+		Regrows:       r.Text("regrows"),
+		SeedCostClass: r.Integer("seed_cost_class"),
+		ShelfLifeDays: r.Number("shelf_life_days_at_4c"),
+		WaterL:        r.Number("water_l_per_tray_typ"),
+		SowMin:        r.Number("labour_sow_min"),
+		WaterMinDay:   r.Number("labour_water_min_per_day"),
+		CutMin:        r.Number("labour_cut_min"),
+		PackMin:       r.Number("labour_pack_min"),
+		WashTrayMin:   r.Number("labour_wash_tray_min"),
+		LabourMin:     r.Number("labour_total_min"),
+		FailShare:     r.Number("fail_pct_typ") / 100,
+		DLIMinMol:     r.Number("dli_min_mol_m2_d"),
+		DLIOptMol:     r.Number("dli_opt_mol_m2_d"),
+		Safety:        r.Text("safety_class"),
+		Caution:       r.Text("caution"),
+		Source:        r.Text("source"),
 	}
 }
 
@@ -153,9 +122,8 @@ func (r row) green() Green {
 //
 // Source: tray_greens.csv.
 func Lookup(key string) (Green, error) {
-	t := table()
-	if i, ok := t.index[key]; ok {
-		return t.rows[i], nil
+	if g, ok := greenTable().Find(key); ok {
+		return g, nil
 	}
 	if refused := Refused(key); refused != nil {
 		return Green{}, refused
@@ -165,13 +133,7 @@ func Lookup(key string) (Green, error) {
 }
 
 // Greens returns all greens in the order of the table.
-func Greens() []Green { return slices.Clone(table().rows) }
+func Greens() []Green { return greenTable().All() }
 
 // Keys returns the keys of all greens in the order of the table.
-func Keys() []string {
-	keys := make([]string, 0, len(table().rows))
-	for _, g := range table().rows {
-		keys = append(keys, g.Key)
-	}
-	return keys
-}
+func Keys() []string { return greenTable().Keys() }

@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"tidebed/quantity"
+	"tidebed/table"
 )
 
 //go:embed water_limits.csv
@@ -62,15 +63,15 @@ type limitKey struct {
 
 var limits = func() map[limitKey]Limit {
 	out := map[limitKey]Limit{}
-	for _, row := range readTable("water_limits.csv", limitsCSV) {
-		unit, known := unitsOfLimits[row["unit"]]
+	for _, row := range table.Read("water_limits.csv", limitsCSV) {
+		unit, known := unitsOfLimits[row.Text("unit")]
 		if !known {
-			panic("water: embedded limits: unit " + row["unit"])
+			row.Fault("unit", "is no unit of a limit")
 		}
 		l := Limit{
-			Group: Group(row["group"]), Parameter: Parameter(row["parameter"]), Unit: unit,
+			Group: Group(row.Text("group")), Parameter: Parameter(row.Text("parameter")), Unit: unit,
 			CritLow: figure(row, "crit_low"), WarnLow: figure(row, "warn_low"), OptLow: figure(row, "opt_low"),
-			OptHigh: figure(row, "opt_high"), WarnHigh: figure(row, "warn_high"), CritHigh: figure(row, "crit_high"), Source: row["source"],
+			OptHigh: figure(row, "opt_high"), WarnHigh: figure(row, "warn_high"), CritHigh: figure(row, "crit_high"), Source: row.Text("source"),
 		}
 		out[limitKey{l.Group, l.Parameter}] = l
 	}

@@ -6,6 +6,7 @@ import (
 	"math"
 
 	"tidebed/quantity"
+	"tidebed/table"
 )
 
 //go:embed water_feed_nutrients.csv
@@ -71,13 +72,13 @@ type Nutrient struct {
 
 var nutrients = func() []Nutrient {
 	var out []Nutrient
-	for _, row := range readTable("water_feed_nutrients.csv", feedNutrientsCSV) {
-		if row["element"] == "dry_matter" {
+	for _, row := range table.Read("water_feed_nutrients.csv", feedNutrientsCSV) {
+		if row.Text("element") == "dry_matter" {
 			continue
 		}
 		out = append(out, Nutrient{
-			Element: row["element"], FeedGKg: figure(row, "feed_g_per_kg").Amount, RetentionShare: figure(row, "fish_retention_fraction").Amount,
-			DissolvedShare: figure(row, "dissolved_fraction_of_waste").Amount, Source: row["source"],
+			Element: row.Text("element"), FeedGKg: row.NumberOr("feed_g_per_kg", 0), RetentionShare: row.NumberOr("fish_retention_fraction", 0),
+			DissolvedShare: row.NumberOr("dissolved_fraction_of_waste", 0), Source: row.Text("source"),
 		})
 	}
 	return out

@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"tidebed/quantity"
+	"tidebed/table"
 )
 
 // gasConstant in J/(mol K), as used with the Arrhenius curves below.
@@ -313,12 +314,12 @@ type Medium struct {
 
 var media = func() []Medium {
 	var out []Medium
-	for _, row := range readTable("water_media.csv", mediaCSV) {
+	for _, row := range table.Read("water_media.csv", mediaCSV) {
 		out = append(out, Medium{
-			Name: row["medium"], Porosity: figure(row, "bed_porosity"),
+			Name: row.Text("medium"), Porosity: figure(row, "bed_porosity"),
 			BulkLowKgM3: figure(row, "bulk_density_min_kg_m3"), BulkHighKgM3: figure(row, "bulk_density_max_kg_m3"),
 			SurfaceLowM2M3: figure(row, "ssa_min_m2_m3"), SurfaceHighM2M3: figure(row, "ssa_max_m2_m3"), SurfaceM2M3: figure(row, "ssa_design_m2_m3"),
-			RetainedM3M3: figure(row, "water_retained_after_drain_m3_m3"), Source: row["source"],
+			RetainedM3M3: figure(row, "water_retained_after_drain_m3_m3"), Source: row.Text("source"),
 		})
 	}
 	return out

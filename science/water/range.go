@@ -1,12 +1,10 @@
 package water
 
 import (
-	"encoding/csv"
 	"fmt"
-	"strconv"
-	"strings"
 
 	"tidebed/quantity"
+	"tidebed/table"
 )
 
 // bound is a value with its limits and unit.
@@ -46,38 +44,8 @@ type Figure struct {
 // Known is a figure that is known.
 func Known(amount float64) Figure { return Figure{amount, true} }
 
-// readTable reads an embedded table by column name. A faulty one is a fault of
-// the program.
-func readTable(name, text string) []map[string]string {
-	r := csv.NewReader(strings.NewReader(text))
-	r.Comment = '#'
-	lines, err := r.ReadAll()
-	if err != nil || len(lines) < 2 {
-		panic(fmt.Sprintf("water: embedded table %s: %d rows, %v", name, len(lines), err))
-	}
-	rows := make([]map[string]string, 0, len(lines)-1)
-	for _, line := range lines[1:] {
-		row := make(map[string]string, len(line))
-		for i, cell := range line {
-			row[lines[0][i]] = cell
-		}
-		rows = append(rows, row)
-	}
-	return rows
-}
-
 // figure reads a cell that may be blank.
-func figure(row map[string]string, column string) Figure {
-	text, there := row[column]
-	if !there {
-		panic("water: embedded table: no column " + column)
-	}
-	if text == "" {
-		return Figure{}
-	}
-	v, err := strconv.ParseFloat(text, 64)
-	if err != nil {
-		panic(fmt.Sprintf("water: embedded table, %s: %v", column, err))
-	}
-	return Figure{v, true}
+func figure(r table.Row, column string) Figure {
+	v, known := r.Optional(column)
+	return Figure{v, known}
 }
