@@ -50,6 +50,23 @@ func (m *lu) factor() bool {
 	return true
 }
 
+// dot is the sum of products, in four sums that do not wait for each other.
+func dot(a, b []float64) float64 {
+	b = b[:len(a)]
+	var s0, s1, s2, s3 float64
+	for len(a) >= 4 && len(b) >= 4 {
+		s0 += a[0] * b[0]
+		s1 += a[1] * b[1]
+		s2 += a[2] * b[2]
+		s3 += a[3] * b[3]
+		a, b = a[4:], b[4:]
+	}
+	for i, v := range a {
+		s0 += v * b[i]
+	}
+	return (s0 + s1) + (s2 + s3)
+}
+
 // solve replaces b by the solution.
 func (m *lu) solve(b []float64) {
 	n := m.n
@@ -57,18 +74,10 @@ func (m *lu) solve(b []float64) {
 		b[k], b[p] = b[p], b[k]
 	}
 	for i := 1; i < n; i++ {
-		sum := b[i]
-		for j, v := range m.a[i*n : i*n+i] {
-			sum -= v * b[j]
-		}
-		b[i] = sum
+		b[i] -= dot(m.a[i*n:i*n+i], b)
 	}
 	for i := n - 1; i >= 0; i-- {
 		row := m.a[i*n : i*n+n]
-		sum := b[i]
-		for j := i + 1; j < n; j++ {
-			sum -= row[j] * b[j]
-		}
-		b[i] = sum / row[i]
+		b[i] = (b[i] - dot(row[i+1:], b[i+1:])) / row[i]
 	}
 }

@@ -71,6 +71,8 @@ type Solver struct {
 	m          lu
 	accepted   float64 // last accepted step, 0 if none
 	acceptedEr float64 // and its error
+	jumped     bool    // told by Jumped, and no step accepted since
+	afterJump  float64 // first step accepted after the last jump, 0 if none
 	worst      int     // state of the largest error of the step tried last
 	cause      error
 
@@ -130,6 +132,7 @@ func (v *Solver) Start(t0 float64, y0 []float64) error {
 	}
 	v.started = true
 	v.t, v.h, v.accepted, v.stats = t0, v.s.FirstStep, 0, Stats{}
+	v.jumped, v.afterJump = false, 0
 	clear(v.y)
 	copy(v.y, y0)
 	v.freshDense()
@@ -177,6 +180,11 @@ func (v *Solver) State() (t float64, y []float64) { return v.t, v.y[:v.p.N:v.p.N
 
 // Quadratures returns the ledgers since Start, as State does the states.
 func (v *Solver) Quadratures() []float64 { return v.y[v.p.N:] }
+
+// Jumped tells the solver that the right-hand side has changed like many times
+// before, as at the turn of the hour: the next Advance starts with about the
+// step that did after the last such jump, if that is shorter than the one kept.
+func (v *Solver) Jumped() { v.jumped = true }
 
 // Stats returns the work since Start.
 func (v *Solver) Stats() Stats { return v.stats }
@@ -278,6 +286,9 @@ func (v *Solver) Advance(tEnd float64) (Outcome, error) {
 	if v.h == 0 {
 		v.h = v.firstStep(tEnd)
 	}
+	if v.jumped && v.afterJump > 0 {
+		v.h = min(v.h, 1.3*v.afterJump)
+	}
 	v.worst, v.cause = v.fastest(), nil
 	haveJac, after := false, false // after a failed step
 	h := v.h
@@ -343,6 +354,9 @@ func (v *Solver) Advance(tEnd float64) (Outcome, error) {
 			fac = max(fac, min(5, gus))
 		}
 		v.accepted, v.acceptedEr = h, max(0.01, size)
+		if v.jumped {
+			v.jumped, v.afterJump = false, h
+		}
 		next := h / fac
 		if after {
 			next = min(next, h)
@@ -440,11 +454,7 @@ func (v *Solver) try(h, tNew float64) (float64, error) {
 		}
 		v.m.solve(u[:n])
 		for q := n; q < m; q++ {
-			sum := u[q]
-			for j, entry := range v.jac[q*n : q*n+n] {
-				sum += entry * u[j]
-			}
-			u[q] = sum / diagonal
+			u[q] = (u[q] + dot(v.jac[q*n:q*n+n], u)) / diagonal
 		}
 	}
 	copy(v.yNew, v.stage)

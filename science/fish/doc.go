@@ -1,7 +1,9 @@
 // Package fish knows the fish and crustaceans of tanks: how they grow with
 // temperature, what they eat and breathe, what they leave in the water (Cohort
 // steps like fish through a day), how many a tank holds and when to stock, what
-// weighed fish say of the rest, and what a live fish gives on the plate.
+// weighed fish say of the rest, and what a live fish gives on the plate. Within
+// the day, Rhythm spreads what a meal leads to over the hours, and LossPerHour
+// says how many die of bad water and of what.
 //
 // Not here: the composition of cooked flesh and portions (package food), the
 // water's chemistry (package water), the course of a tank over time (season).

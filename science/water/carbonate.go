@@ -223,7 +223,11 @@ func (e *Equilibria) PHAtCO2(s Solutes, co2MolM3, guess float64) (float64, error
 // residual is alkalinity at a pH less the one sought, and its slope by pH, both
 // eq/m³. It rises all the way. co2 below 0: carbon is closed in.
 func (e *Equilibria) residual(ph float64, s *Solutes, co2 float64) (f, slope float64) {
-	h := pow10(-ph)
+	return e.residualAt(pow10(-ph), s, co2)
+}
+
+// residualAt is residual by the activity of hydrogen.
+func (e *Equilibria) residualAt(h float64, s *Solutes, co2 float64) (f, slope float64) {
 	oh, free := 1e3*e.Kw/(h*e.Gamma1), 1e3*h/e.Gamma1
 	f = oh - free - s.AlkEqM3
 	slope = oh + free // as -h·d/dh; by pH ln 10 times as much
@@ -278,6 +282,56 @@ func (e *Equilibria) solve(s *Solutes, co2, guess float64) float64 {
 		}
 	}
 	return ph
+}
+
+// Settled is a water whose pH is found, with the slopes that an integrator's
+// Jacobian needs. Concentrations in mol/m³, alkalinity in eq/m³.
+type Settled struct {
+	h                      float64
+	PH                     float64
+	CO2MolM3               float64
+	NH3Share               float64 // of total ammonia, activities counted
+	PerDIC, PerAlk, PerTAN float64 // ∂PH/∂
+	CO2PerDIC, CO2PerPH    float64 // ∂CO2/∂ at a given pH, and by the pH
+	NH3PerPH               float64 // ∂NH3Share/∂PH
+}
+
+// Settle is PH for integrators: it refuses nothing, counts negative contents
+// as none, and adds the slopes. out comes with the last state of the same water,
+// from which the search starts; zero will do.
+func (e *Equilibria) Settle(s *Solutes, out *Settled) {
+	s.DICMolM3, s.TANMolM3 = max(0, s.DICMolM3), max(0, s.TANMolM3)
+	h, slope := out.h, 0.0
+	for near := h > 0; ; {
+		if !near {
+			h = pow10(-e.solve(s, -1, out.PH))
+		}
+		var f float64
+		f, slope = e.residualAt(h, s, -1)
+		step := f / slope
+		if step > 0.01 || step < -0.01 {
+			if !near {
+				break // as near as the bracket comes
+			}
+			near = false
+			continue
+		}
+		x := math.Ln10 * step
+		h *= 1 + x*(1+x/2*(1+x/3*(1+x/4))) // the exponential of a small x
+		if step < 1e-5 && step > -1e-5 {   // what is left is of the order of its square
+			break
+		}
+	}
+	k12 := e.K1 * e.K2
+	d := 1 / (h*h + e.K1*h + k12)
+	share := 1 / (1 + h/e.Ka)
+	free := h * h * d
+	*out = Settled{
+		h: h, PH: -math.Log10(h), CO2MolM3: s.DICMolM3 * free, NH3Share: share,
+		PerDIC: -e.K1 * (h + 2*e.K2) * d / slope, PerAlk: 1 / slope, PerTAN: -share / slope,
+		CO2PerDIC: free, CO2PerPH: -math.Ln10 * s.DICMolM3 * free * (e.K1*h + 2*k12) * d,
+		NH3PerPH: math.Ln10 * share * (1 - share),
+	}
 }
 
 // CO2OfAlkalinityGm3 is the trade's short form: dissolved CO2, g/m³, of an

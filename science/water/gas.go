@@ -177,8 +177,29 @@ func CO2Stripped(efficiency, airPerWater, tempC float64) (float64, error) {
 	if err != nil {
 		return 0, err
 	}
-	henry := 1 / (e.KH * 0.082057 * (tempC + 273.15))
+	henry := e.HenryRatio()
 	return min(1-math.Pow(1-efficiency, co2Film), airPerWater*henry/(1+airPerWater*henry)), nil
+}
+
+// HenryRatio is the CO2 of air over that of water in equilibrium, both by
+// volume. Check: 20 °C 1.06.
+func (e *Equilibria) HenryRatio() float64 { return 1 / (e.KH * 0.082057 * (e.TempC + 273.15)) }
+
+// AiredCO2PerDay is the transfer of CO2 per day of a water whose oxygen's is
+// oxygenPerDay, when airPerDay volumes of fresh air go through a volume of it
+// each day: the film of the bubble and the air that fills up, one after the
+// other. An infinite airPerDay leaves the film alone, as at an open surface. It
+// refuses nothing; arguments at least 0.
+func (e *Equilibria) AiredCO2PerDay(oxygenPerDay, airPerDay float64) float64 {
+	film := co2Film * oxygenPerDay
+	carried := airPerDay * e.HenryRatio()
+	if math.IsInf(airPerDay, 1) {
+		return film
+	}
+	if carried <= 0 {
+		return 0
+	}
+	return carried * -math.Expm1(-film/carried)
 }
 
 // OxygenHours returns the hours until oxygen falls from doGm3 to limitGm3 (both

@@ -142,6 +142,25 @@ func PHFactor(ph float64) float64 {
 	return 1
 }
 
+// PHFactorSlope is the change of PHFactor by the pH; at the corners that of one
+// of the sides.
+func PHFactorSlope(ph float64) float64 {
+	switch {
+	case ph < 5 || ph > 10:
+		return 0
+	case ph < 6:
+		return 0.4
+	case ph < 7.2:
+		if 1-0.833*(7.2-ph) <= 0.4 {
+			return 0
+		}
+		return 0.833
+	case ph > 8.5:
+		return -1 / 1.5
+	}
+	return 0
+}
+
 // Habitat is the water around the bacteria.
 type Habitat struct {
 	TempC        float64
@@ -161,6 +180,7 @@ type Rate struct {
 	PerDO          float64 // ∂/∂oxygen
 	PerAlkalinity  float64 // ∂/∂alkalinity
 	PerFreeAmmonia float64 // ∂/∂un-ionised ammonia
+	PerPHFactor    float64 // ∂/∂the factor of pH
 	GrowthShare    float64 // share of the fastest growth, 0 to 1
 	GrowthGCODDay  float64 // bacteria formed before decay, g COD/d
 	OxygenGDay     float64 // oxygen used, synthesis counted
@@ -178,42 +198,62 @@ func monod(s, k float64) (share, slope float64) {
 	return s * d, k * d * d
 }
 
+// Pace is a group of bacteria in water of one temperature.
+type Pace struct {
+	of                       *Nitrifier
+	GrowthPerDay             float64 // fastest growth
+	DecayPerDay              float64
+	OxygenGGN, AlkEqGN       float64 // used and gained per nitrogen oxidised, synthesis counted
+	BiomassNGGN, BiomassGCOD float64 // nitrogen taken into bacteria, and bacteria formed, per nitrogen oxidised
+}
+
+// At returns the group's pace in water of a temperature. No range is checked.
+func (n *Nitrifier) At(tempC float64) Pace {
+	p := Pace{
+		of: n, GrowthPerDay: n.GrowthPerDay(tempC), DecayPerDay: n.DecayPerDay(tempC),
+		OxygenGGN: n.OxygenGGN - n.YieldGCODGN, BiomassGCOD: n.YieldGCODGN, BiomassNGGN: NitrogenInBiomass * n.YieldGCODGN,
+	}
+	p.AlkEqGN = -p.BiomassNGGN / MolarN
+	if n.OxygenGGN > 2 { // only the step from ammonium sets acid free
+		p.AlkEqGN -= 2 / MolarN
+	}
+	return p
+}
+
 // Rate returns what bacteriaGCOD of this group oxidise. It is called by
 // integrators at every step and refuses nothing: NaN gives NaN, and slightly
 // negative concentrations give slightly negative rates.
 //
 // Check: the course of a new bed in the tests.
 func (n *Nitrifier) Rate(bacteriaGCOD float64, w Habitat) Rate {
-	growth := n.GrowthPerDay(w.TempC)
-	fastest := growth / n.YieldGCODGN * w.PHFactor
+	p := n.At(w.TempC)
+	return p.Rate(bacteriaGCOD, &w)
+}
+
+// Rate is Nitrifier.Rate in water of the pace's temperature; that of w is not
+// looked at.
+func (p *Pace) Rate(bacteriaGCOD float64, w *Habitat) Rate {
+	n := p.of
+	fastest := p.GrowthPerDay / n.YieldGCODGN
 	fS, dS := monod(w.SubstrateGm3, n.KSubstrateGm3)
 	fO, dO := monod(w.DOGm3, n.KOxygenGm3)
 	fA, dA := monod(w.AlkEqM3, n.KAlkEqM3)
-	free := w.NH3NGm3
-	if free < 0 {
-		free = 0
-	}
+	free := max(0, w.NH3NGm3)
 	fI := n.KFreeAmmoniaGm3 / (n.KFreeAmmoniaGm3 + free)
-	share := w.PHFactor * fS * fO * fA * fI
-	perBacteria := fastest * fS * fO * fA * fI
+	unhurt := fS * fO * fA * fI
+	most := fastest * bacteriaGCOD * w.PHFactor
 	r := Rate{
-		NGDay: perBacteria * bacteriaGCOD, PerBacteria: perBacteria, GrowthShare: share,
-		PerSubstrate:  fastest * bacteriaGCOD * dS * fO * fA * fI,
-		PerDO:         fastest * bacteriaGCOD * fS * dO * fA * fI,
-		PerAlkalinity: fastest * bacteriaGCOD * fS * fO * dA * fI,
-		NetPerDay:     growth*share - n.DecayPerDay(w.TempC),
+		NGDay: most * unhurt, PerBacteria: fastest * w.PHFactor * unhurt, GrowthShare: w.PHFactor * unhurt,
+		PerSubstrate: most * dS * fO * fA * fI, PerDO: most * fS * dO * fA * fI, PerAlkalinity: most * fS * fO * dA * fI,
+		PerPHFactor: fastest * bacteriaGCOD * unhurt,
+		NetPerDay:   p.GrowthPerDay*w.PHFactor*unhurt - p.DecayPerDay,
 	}
-	r.PerFreeAmmonia = -r.NGDay / (n.KFreeAmmoniaGm3 + free)
-	if w.NH3NGm3 < 0 {
-		r.PerFreeAmmonia = 0
+	if w.NH3NGm3 >= 0 {
+		r.PerFreeAmmonia = -r.NGDay / (n.KFreeAmmoniaGm3 + free)
 	}
-	r.GrowthGCODDay = n.YieldGCODGN * r.NGDay
-	r.OxygenGDay = (n.OxygenGGN - n.YieldGCODGN) * r.NGDay
-	perN := -NitrogenInBiomass * n.YieldGCODGN / MolarN
-	if n.OxygenGGN > 2 { // only the step from ammonium sets acid free
-		perN -= 2 / MolarN
-	}
-	r.AlkEqDay = perN * r.NGDay
+	r.GrowthGCODDay = p.BiomassGCOD * r.NGDay
+	r.OxygenGDay = p.OxygenGGN * r.NGDay
+	r.AlkEqDay = p.AlkEqGN * r.NGDay
 	return r
 }
 
