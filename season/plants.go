@@ -31,6 +31,7 @@ type planting struct {
 	done                  bool
 	standing0             float64 // g dry matter at the opening
 	gotPG, gotKG, waterM3 float64 // taken from the loop
+	wantN, wantP, wantK   float64 // of today, g
 	months                []plantMonth
 	cold                  float64 // days that count towards flowering
 }
@@ -106,21 +107,30 @@ func (p *planting) before(r *run) error {
 	return nil
 }
 
-// day steps a planting through one day of the run.
+// day steps a planting through one day of the run, on the water of the morning,
+// and books what it wants.
 func (p *planting) day(r *run, d int, date site.Date) {
+	p.wantN, p.wantP, p.wantK = 0, 0, 0
 	if d < p.planted || p.done {
 		return
 	}
 	l := &r.loops[r.beds[p.bed].loop]
 	l.planted += p.in.AreaM2
-	day := p.grow(r, d, date, crop.NutrientFactor(l.nGm3(), crop.KmN), false)
-	n, ph, k := l.uptake(day.NUptakeG*p.in.AreaM2, day.PUptakeG*p.in.AreaM2, day.KUptakeG*p.in.AreaM2)
-	p.out.NUptakeG += n
-	p.gotPG += ph
-	p.gotKG += k
+	root, _ := l.root()
+	day := p.grow(r, d, date, root, false)
+	p.wantN, p.wantP, p.wantK = day.NUptakeG*p.in.AreaM2, day.PUptakeG*p.in.AreaM2, day.KUptakeG*p.in.AreaM2
+	l.wants(r.beds[p.bed].at, p.wantN, p.wantP, p.wantK, &r.beds[p.bed].spread)
 	water := r.transpiredM(p.bed) * p.in.AreaM2 * p.stand.CoverShare()
 	p.waterM3 += water
 	l.transpired += water
+}
+
+// evening books what the planting got of what it wanted.
+func (p *planting) evening(r *run) {
+	l := &r.loops[r.beds[p.bed].loop]
+	p.out.NUptakeG += p.wantN * l.got
+	p.gotPG += p.wantP * l.gotP
+	p.gotKG += p.wantK * l.gotK
 }
 
 // grow steps the stand and books its picks.

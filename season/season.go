@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"sync"
 	"time"
 
 	"tidebed/climate"
@@ -33,7 +34,7 @@ const LongestDays = 1100
 var ErrLedger = errors.New("ledger does not close")
 
 // closing is how far a ledger may be open, relative to its throughput.
-const closing = 1e-9
+const closing = 1e-6
 
 // Take is fish taken out of a cohort on a day, to be eaten or sold.
 type Take struct {
@@ -51,7 +52,17 @@ type Options struct {
 	// Sky is the site's weather if it is worked out already (NewSky); runs that
 	// share it work each day out once.
 	Sky *Sky
+	// RelTol is the relative tolerance of the water's chemistry; 0 stands for
+	// UsualRelTol.
+	RelTol float64
+	// Undosed leaves out what a keeper would dose.
+	Undosed bool
+
+	endless bool // water that lacks nothing and is not followed
 }
+
+// UsualRelTol is the relative tolerance of the water's chemistry.
+const UsualRelTol = 1e-6
 
 // Forecast is one course of a season.
 type Forecast struct {
@@ -182,6 +193,8 @@ type LoopCourse struct {
 	Phosphorus  Ledger     `json:"phosphorus"` // g
 	Potassium   Ledger     `json:"potassium"`  // g
 	WaterM3     Ledger     `json:"waterM3"`
+	OxygenG     Ledger     `json:"oxygenG"`
+	CarbonMol   Ledger     `json:"carbonMol"` // dissolved
 	FishKg      Ledger     `json:"fishKg"`
 	PlantKg     Ledger     `json:"plantKg"` // dry matter
 	NitrateNGm3 []LoopWeek `json:"weeks"`
@@ -192,6 +205,12 @@ type LoopCourse struct {
 	StandstillGM2Day float64 `json:"standstillGM2Day"`
 	// LeafyGM2Day is the same for a bed full of leafy crops at good light.
 	LeafyGM2Day float64 `json:"leafyGM2Day"`
+	// NitrifiedG is the ammonia oxidised, SolidsN and BacteriaNG the nitrogen left
+	// in solids and bacteria, g.
+	NitrifiedG float64      `json:"nitrifiedG"`
+	SolidsN    float64      `json:"solidsN"`
+	BacteriaNG float64      `json:"bacteriaNG"`
+	Water      *WaterCourse `json:"water,omitempty"` // nil where no water circulates
 }
 
 // LoopWeek is a loop's water once a week.
@@ -266,6 +285,20 @@ func NewSky(s *site.Site) (*Sky, error) {
 	return &Sky{weather: w, source: source, from: s.Opening.Date.Plus(-longestStandDays), days: make([]climate.Day, n), known: make([]bool, n)}, nil
 }
 
+// fill works out all days up to one, so that several runs may share the sky at
+// once.
+func (k *Sky) fill(s *site.Site, to site.Date) error {
+	for d := k.from; !d.After(to.Time); d = d.Plus(1) {
+		if k.from.DaysTo(d) >= len(k.days) {
+			break
+		}
+		if _, err := k.day(d); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
 // day returns a day's weather; the caller must not change it.
 func (k *Sky) day(date site.Date) (*climate.Day, error) {
 	i := k.from.DaysTo(date)
@@ -315,13 +348,25 @@ func All(s *site.Site, o Options) (all [Courses]*Forecast, err error) {
 			return all, fmt.Errorf("season: %w", err)
 		}
 	}
-	for c := range Courses {
-		o.Course = c
-		if all[c], err = Run(s, o); err != nil {
-			return all, err
-		}
+	if o.To.IsZero() {
+		o.To = s.Opening.Date.Plus(365)
 	}
-	return all, nil
+	if err := o.Sky.fill(s, o.To); err != nil {
+		return all, fmt.Errorf("season: %w", err)
+	}
+	var wait sync.WaitGroup
+	var errs [Courses]error
+	for c := range Courses {
+		wait.Add(1)
+		go func() {
+			defer wait.Done()
+			own := o
+			own.Course = c
+			all[c], errs[c] = Run(s, own)
+		}()
+	}
+	wait.Wait()
+	return all, errors.Join(errs[:]...)
 }
 
 // Trial works out one planting alone, in the bed and zone it names, in water
@@ -330,19 +375,13 @@ func Trial(s *site.Site, o Options, p site.Planting) (PlantingCourse, error) {
 	alone := *s
 	alone.Opening.Plantings = []site.Planting{p}
 	alone.Opening.Cohorts = nil
-	alone.Opening.Water = nil
-	for _, l := range s.Loops {
-		alone.Opening.Water = append(alone.Opening.Water, site.OpeningWater{Loop: l.Name, NitrateNGm3: plentyNGm3})
-	}
+	o.endless = true
 	f, err := Run(&alone, o)
 	if err != nil {
 		return PlantingCourse{}, err
 	}
 	return f.Plantings[0], nil
 }
-
-// plentyNGm3 is a nitrogen content at which no plant goes short.
-const plentyNGm3 = 1e6
 
 // courseLight is how bright each course is against the normals: dull and
 // bright years differ about so much by the month. Common practice, no source.
@@ -369,10 +408,13 @@ type bed struct {
 	*site.Bed
 	loop    int
 	zone    *site.Zone
-	shade   float64 // share of the zone's light that reaches the mean tier
-	lampMol float64 // mol/m²/d from lamps over it
-	lampH   float64 // hours a day that lamps burn over any bed of its zone
-	mol     float64 // of the day
+	shade   float64        // share of the zone's light that reaches the mean tier
+	lampMol float64        // mol/m²/d from lamps over it
+	lampH   float64        // hours a day that lamps burn over any bed of its zone
+	mol     float64        // of the day
+	at      int            // index in its loop
+	burns   float64        // hours a day that lamps burn over it
+	spread  [hours]float64 // share of the day's light in each hour
 }
 
 type monthLight struct {
@@ -401,12 +443,16 @@ func newRun(s *site.Site, o Options, days int) (*run, error) {
 	index := map[string]int{}
 	for i := range s.Loops {
 		l := &s.Loops[i]
-		r.loops = append(r.loops, newLoop(s, l))
+		made, err := newLoop(r, l, i, days)
+		if err != nil {
+			return nil, err
+		}
+		r.loops = append(r.loops, made)
 		if r.loops[i].volumeM3 <= 0 && len(l.Beds) > 0 {
 			return nil, fmt.Errorf("loop %s holds no water for its beds: give it a tank, or the volume of its sump or butt", l.Name)
 		}
 		for j := range l.Beds {
-			b := bed{Bed: &l.Beds[j], loop: i, shade: 1}
+			b := bed{Bed: &l.Beds[j], loop: i, at: j, shade: 1}
 			for k := range s.Zones {
 				if s.Zones[k].Name == b.Zone {
 					b.zone = &s.Zones[k]
@@ -425,6 +471,7 @@ func newRun(s *site.Site, o Options, days int) (*run, error) {
 			}
 			for _, lamp := range s.Lamps {
 				if lamp.Over == b.Name {
+					b.burns = math.Max(b.burns, lamp.HoursDay)
 					b.lampMol += lamp.PhotonUmolM2s * lamp.HoursDay * 3600 / 1e6 * math.Min(1, lamp.AreaM2/b.GrowingM2())
 				}
 			}
@@ -497,7 +544,17 @@ func (r *run) day(d int) error {
 		r.plants[i].day(r, d, date)
 	}
 	for i := range r.loops {
-		r.loops[i].evening(r, d, date)
+		if err := r.loops[i].hoursOfDay(r, d); err != nil {
+			return err
+		}
+	}
+	for i := range r.plants {
+		r.plants[i].evening(r)
+	}
+	for i := range r.loops {
+		if err := r.loops[i].evening(r, d, date); err != nil {
+			return err
+		}
 	}
 	r.density(d)
 	return r.err
@@ -518,6 +575,41 @@ func (r *run) light(date site.Date) {
 		b := &r.beds[i]
 		b.mol = sun.MolPerMJ*r.sky.GHIMJm2*courseLight[r.o.Course]*b.zone.Light*b.shade + b.lampMol
 		m.beds[i] += b.mol
+		b.light(r.sky)
+	}
+}
+
+// light spreads the day's light over its hours: the sun's as it shines, the
+// lamps' about noon; even where there is none.
+func (b *bed) light(sky *climate.Day) {
+	var sun float64
+	for h := range sky.Hours {
+		sun += sky.Hours[h].GHIWm2
+	}
+	lit := 0.0
+	for h := range hours {
+		if math.Abs(float64(h)+0.5-12) <= b.burns/2 {
+			lit++
+		}
+	}
+	for h := range hours {
+		if b.mol <= 0 || sun <= 0 && lit == 0 {
+			b.spread[h] = 1.0 / hours
+			continue
+		}
+		lamp := 0.0
+		if lit > 0 {
+			lamp = b.lampMol / b.mol
+		}
+		b.spread[h] = 0
+		if sun > 0 {
+			b.spread[h] = (1 - lamp) * sky.Hours[h].GHIWm2 / sun
+		} else {
+			lamp = 1
+		}
+		if lit > 0 && math.Abs(float64(h)+0.5-12) <= b.burns/2 {
+			b.spread[h] += lamp / lit
+		}
 	}
 }
 

@@ -29,13 +29,17 @@ func one() *site.Site {
 		Loops: []site.Loop{{
 			Name: "loop", SumpM3: 1,
 			Tanks: []site.Tank{{Name: "tank", VolumeM3: 2, WaterC: 27}},
-			Beds:  []site.Bed{{Name: "bed", Kind: "raft", Zone: "hall", AreaM2: 10, DepthM: 0.3}},
+			Beds: []site.Bed{
+				{Name: "bed", Kind: "raft", Zone: "hall", AreaM2: 10, DepthM: 0.3},
+				{Name: "stones", Kind: "media", Zone: "hall", AreaM2: 4, DepthM: 0.3},
+			},
+			Aerators: []site.Aerator{{Name: "air", Tank: "tank", SOTRKgS: 0.1 / 3600}},
 		}},
 		Opening: site.Opening{
 			Date:      site.On(2027, time.April, 1),
 			Cohorts:   []site.Cohort{{Name: "tilapia", Species: "tilapia_nile", Tank: "tank", Count: 100, WeightKg: 0.05}},
 			Plantings: []site.Planting{{Crop: "lettuce_butterhead", Bed: "bed", AreaM2: 4, Planted: site.On(2027, time.May, 1)}},
-			Water:     []site.OpeningWater{{Loop: "loop", NitrateNGm3: 40}},
+			Water:     []site.OpeningWater{{Loop: "loop", NitrateNGm3: 40, Ripe: true}},
 		},
 	}
 	for m := 1; m <= 12; m++ {

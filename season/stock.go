@@ -24,7 +24,22 @@ type cohort struct {
 	peakG float64   // heaviest so far
 	held  site.Date // since when held at the last weight that is foretold
 	dies  site.Date // since when starved
+
+	rhythm  fish.Rhythm
+	meals   int
+	hazard  float64 // deaths per fish that the water of today brings
+	hazards float64 // of the run
+	worst   float64 // of an hour, and what it came from
+	cause   string
+	struck  site.Date // first day with losses by the water
+	daysFed int       // since a day without feed
+	unfed   int       // days on which the water allowed no feed
+	cutDays int       // days on which the water cut the ration
 }
+
+// feltShare is the share of a cohort that dies of the water in a run from which
+// on it is told. Common practice, no source.
+const feltShare = 0.005
 
 // starvedShare is the share of its greatest weight below which a fish is taken
 // to be dead of hunger. Common practice, no source.
@@ -83,8 +98,9 @@ func newCohort(r *run, c site.Cohort, index, days int) (cohort, error) {
 		}
 	}
 	if co.tank.WaterC == 0 {
-		co.out.Warnings = append(co.out.Warnings, fmt.Sprintf("tank %s has no water temperature: its fish are held as they are", co.tank.Name))
+		co.out.Warnings = append(co.out.Warnings, fmt.Sprintf("tank %s has no water temperature to be held at: it takes that of the hall and of what runs in", co.tank.Name))
 	}
+	co.daysFed, co.rhythm = 3, fish.NewRhythm(0)
 	co.out.Days = make([]FishDay, 0, days)
 	co.start = co.fish.Number * co.fish.WeightG / 1000
 	return co, nil
@@ -101,8 +117,6 @@ func (c *cohort) day(r *run, d int, date site.Date) {
 			c.fish.Number -= n
 			kg := n * c.fish.WeightG / 1000
 			c.taken += kg
-			l.n.taken += kg * 1000 * fish.NKeptPerGain
-			l.p.taken += kg * 1000 * fish.PKeptPerGain
 		}
 	}
 	var takenToday float64
@@ -112,8 +126,8 @@ func (c *cohort) day(r *run, d int, date site.Date) {
 		}
 	}
 	var day fish.CohortDay
-	if c.tank.WaterC != 0 {
-		day = c.fish.Step(c.tank.WaterC, c.feed, 1)
+	if tempC := l.tankC(c.tank); tempC != 0 || l.w != nil {
+		day = c.feedAndGrow(l, tempC, date)
 	}
 	c.peakG = math.Max(c.peakG, c.fish.WeightG)
 	if c.fish.WeightG < starvedShare*c.peakG && c.fish.Number > 0 {
@@ -139,7 +153,7 @@ func (c *cohort) day(r *run, d int, date site.Date) {
 			}
 		}
 	}
-	l.fed(day)
+	l.fed(c, day)
 	table := c.fish.Species.MarketWeightLowG
 	if c.out.TableOn.IsZero() && table.Known && c.fish.WeightG >= table.Amount {
 		c.out.TableOn = date
@@ -152,6 +166,41 @@ func (c *cohort) day(r *run, d int, date site.Date) {
 		perGain = day.FeedG / day.GainG
 	}
 	c.out.Days = append(c.out.Days, FishDay{FeedShare: share, FeedPerGain: perGain, Day: date, Number: c.fish.Number, WeightG: c.fish.WeightG, FeedG: day.FeedG, Lost: day.DeadN, Taken: takenToday, GainG: day.GainG})
+}
+
+// feedAndGrow steps the fish through a day on the ration that the water of the
+// day before allows; fish that this water kills die first.
+func (c *cohort) feedAndGrow(l *loop, tempC float64, date site.Date) fish.CohortDay {
+	tank := 0
+	share := 1.0
+	if l.w != nil {
+		tank = l.circuit.CellOf[c.tank.Name]
+		share = l.feedShare(c.fish.Species, tank, tempC, c.daysFed)
+	}
+	switch {
+	case share < 0.02:
+		share = 0
+		c.daysFed, c.unfed = 0, c.unfed+1
+	case share < 0.98:
+		c.cutDays++
+	}
+	c.daysFed++
+	if _, meals := c.fish.Species.RationShareDay(c.fish.WeightG, tempC); meals > 0 && meals != c.meals {
+		c.meals, c.rhythm = meals, fish.NewRhythm(meals)
+	}
+	base := c.fish.MortalityPerDay
+	c.fish.MortalityPerDay += c.hazard
+	if c.hazards += c.hazard; c.struck.IsZero() && 1-math.Exp(-c.hazards) > feltShare {
+		c.struck = date
+	}
+	if l.w != nil && c.hazard > 0 {
+		days := l.course.Cells[tank].Days
+		days[len(days)-1].LostShare = 1 - math.Exp(-c.hazard)
+	}
+	c.hazard = 0
+	day := c.fish.Step(tempC, c.feed, share)
+	c.fish.MortalityPerDay = base
+	return day
 }
 
 // density writes the density of each tank beside its cohorts.
@@ -181,6 +230,12 @@ func (c *cohort) finish(r *run) CohortCourse {
 	sp := c.fish.Species
 	if t := c.tank.WaterC; t != 0 && (t < sp.FeedStopLowC || t > sp.FeedStopHighC) {
 		o.Warnings = append(o.Warnings, fmt.Sprintf("in water of %g °C %s does not feed and loses weight: it feeds between %g and %g °C", t, sp.Name, sp.FeedStopLowC, sp.FeedStopHighC))
+	}
+	if !c.struck.IsZero() {
+		o.Warnings = append(o.Warnings, fmt.Sprintf("by %s the water has killed some: %.0f %% of them by %s, most by %s", c.struck, math.Ceil(100*(1-math.Exp(-c.hazards))), r.o.To, c.cause))
+	}
+	if c.unfed+c.cutDays >= leastDays {
+		o.Warnings = append(o.Warnings, fmt.Sprintf("the water allows no feed on %d days and less than the full ration on %d: see Water", c.unfed, c.cutDays))
 	}
 	if !c.dies.IsZero() {
 		o.Warnings = append(o.Warnings, fmt.Sprintf("starved to death by %s", c.dies))
