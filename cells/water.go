@@ -79,7 +79,6 @@ type Water struct {
 	at     [MostCells]water.Settled
 	alk    [MostCells]float64
 	rates  [MostCells][2]water.Rate
-	hab    [2]water.Habitat
 	state  []float64
 	seen   []float64 // states that look saw
 	looked bool

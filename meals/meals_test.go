@@ -26,7 +26,8 @@ func twoBeds() *site.Site {
 		Zones: []site.Zone{{Name: "hall", FloorM2: 40, HeightM: 3, DayC: 18, NightC: 18, Light: 0.9}},
 		Loops: []site.Loop{{
 			Name:  "loop",
-			Tanks: []site.Tank{{Name: "tank", VolumeM3: 1, WaterC: 27}},
+			Tanks:    []site.Tank{{Name: "tank", VolumeM3: 1, WaterC: 27}},
+			Aerators: []site.Aerator{{Name: "air", Tank: "tank", SOTRKgS: 0.1 / 3600}},
 			Beds: []site.Bed{
 				{Name: "tub", Kind: "tub", Zone: "hall", AreaM2: 10},
 				{Name: "stones", Kind: "media", Zone: "hall", AreaM2: 3},
@@ -47,7 +48,7 @@ func twoBeds() *site.Site {
 			Plantings: []site.Planting{
 				{Crop: "potato", Bed: "tub", AreaM2: 1, Planted: site.On(2027, time.June, 20)},
 			},
-			Water: []site.OpeningWater{{Loop: "loop", NitrateNGm3: 1000}},
+			Water: []site.OpeningWater{{Loop: "loop", NitrateNGm3: 100, PotassiumGm3: 100, PhosphateP: 20, Ripe: true}},
 		},
 	}
 	// Even weather at which potatoes grow as the crop table has it: 12 × 0.9 ×

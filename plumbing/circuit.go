@@ -82,6 +82,7 @@ const (
 	filmWalls       = 5.0   // m² of wet surface per m² of tower
 	filmM           = 0.008 // mean depth of water in towers, m
 	usualDepthM     = 0.8
+	usualBedM       = 0.3
 	frictionShare   = 0.25 // of the lift, that pipes take
 	branchPower     = 2.63 // flow by diameter at one head
 	inletDropM      = 0.10 // from an inlet to the water, where none is given
@@ -157,10 +158,11 @@ func (c *Circuit) group(put func(string, Place, cells.Cell) int) {
 			c.CellOfBed[i] = c.Hub // watered from there
 			continue
 		}
-		key := groupOf{b.Kind, b.Media, b.Zone, c.drainsTo(b.Name), b.DepthM}
+		depthM := cmp.Or(b.DepthM, usualBedM)
+		key := groupOf{b.Kind, b.Media, b.Zone, c.drainsTo(b.Name), depthM}
 		at := slices.IndexFunc(made, func(e entry) bool { return e.key == key })
 		if at < 0 {
-			p := Place{DepthM: max(b.DepthM, 0.01)}
+			p := Place{DepthM: depthM}
 			switch b.Kind {
 			case "media":
 				p.Kind = Beds
@@ -190,11 +192,11 @@ func (c *Circuit) group(put func(string, Place, cells.Cell) int) {
 			if m, err := water.LookupMedium(b.Media); err == nil && m.SurfaceM2M3.Known {
 				surface = m.SurfaceM2M3.Amount
 			}
-			w.VolumeM3 += area * b.DepthM * share
-			w.MediaM2 += area * b.DepthM * surface * mediaWetShare
+			w.VolumeM3 += area * depthM * share
+			w.MediaM2 += area * depthM * surface * mediaWetShare
 			w.DenitrifiedShare = water.DenitrifiedShare
 		case Raft:
-			w.VolumeM3 += area * b.DepthM
+			w.VolumeM3 += area * depthM
 			w.MediaM2 += area * raftWalls
 		case Film:
 			w.VolumeM3 += area * filmM

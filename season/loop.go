@@ -135,13 +135,10 @@ func newLoop(r *run, in *site.Loop, index, days int) (loop, error) {
 	if len(r.s.Zones) > 0 {
 		l.zone = &r.s.Zones[0]
 	}
-	for i := range in.Beds {
-		for k := range r.s.Zones {
-			if r.s.Zones[k].Name == in.Beds[i].Zone {
-				l.zone = &r.s.Zones[k]
-			}
+	for k := range r.s.Zones { // that of the loop's first bed
+		if len(in.Beds) > 0 && r.s.Zones[k].Name == in.Beds[0].Zone {
+			l.zone = &r.s.Zones[k]
 		}
-		break
 	}
 	for i := range c.Layout.Cells {
 		l.volumeM3 += c.Layout.Cells[i].VolumeM3
@@ -190,7 +187,7 @@ func (l *loop) share() {
 			if m, err := water.LookupMedium(b.Media); err == nil && m.Porosity.Known {
 				porosity = m.Porosity.Amount
 			}
-			l.poreM3[i] = p.AreaM2 * b.DepthM * porosity
+			l.poreM3[i] = p.AreaM2 * p.DepthM * porosity
 		}
 	}
 	if sum == 0 {

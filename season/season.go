@@ -366,7 +366,12 @@ func All(s *site.Site, o Options) (all [Courses]*Forecast, err error) {
 		}()
 	}
 	wait.Wait()
-	return all, errors.Join(errs[:]...)
+	for _, err := range errs {
+		if err != nil {
+			return all, err
+		}
+	}
+	return all, nil
 }
 
 // Trial works out one planting alone, in the bed and zone it names, in water
