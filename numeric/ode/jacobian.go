@@ -35,9 +35,11 @@ func (v *Solver) jacobians(h, tNew float64) error {
 			return err
 		}
 	}
-	for i, entry := range v.jac {
-		if !finite(entry) {
-			return fmt.Errorf("ode: t = %.9g: Jacobian, row %d, column %s: %g: %w", v.t, i/n, v.p.name(i%n), entry, ErrNotFinite)
+	if !allFinite(v.jac) {
+		for i, entry := range v.jac {
+			if !finite(entry) {
+				return fmt.Errorf("ode: t = %.9g: Jacobian, row %d, column %s: %g: %w", v.t, i/n, v.p.name(i%n), entry, ErrNotFinite)
+			}
 		}
 	}
 	if v.p.Autonomous {
