@@ -88,12 +88,13 @@ func Forecast(ctx context.Context, pool *lp.Pool, s *site.Site, today site.Date,
 	}
 	// Once more with the fish that are eaten taken out, for what is left of them,
 	// their feed and their waste.
-	for k, f := range all {
-		o := options
-		o.Course, o.Takes = f.Course, used[k].takes
-		if all[k], err = season.Run(s, o); err != nil {
-			return nil, err
-		}
+	var again [courses]season.Options
+	for k := range again {
+		again[k] = options
+		again[k].Takes = used[k].takes
+	}
+	if all, err = season.Each(s, again); err != nil {
+		return nil, err
 	}
 	a.Seasons = all
 	a.Warnings = append(a.Warnings, all[season.Low].Warnings...)

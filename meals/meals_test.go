@@ -25,7 +25,7 @@ func twoBeds() *site.Site {
 		Place: site.Place{LatitudeDeg: 40, LongitudeDeg: 0},
 		Zones: []site.Zone{{Name: "hall", FloorM2: 40, HeightM: 3, DayC: 18, NightC: 18, Light: 0.9}},
 		Loops: []site.Loop{{
-			Name:  "loop",
+			Name:     "loop",
 			Tanks:    []site.Tank{{Name: "tank", VolumeM3: 1, WaterC: 27}},
 			Aerators: []site.Aerator{{Name: "air", Tank: "tank", SOTRKgS: 0.1 / 3600}},
 			Beds: []site.Bed{

@@ -41,6 +41,7 @@ const (
 	ironEvery   = 21   // days: University of the Virgin Islands practice
 	usualIron   = 2.0  // g/m³ at a time
 	mostIron    = 5.0  // g/m³ with fish
+	leastFe     = 1.2  // g/m³, below which it is given earlier, a week apart at least
 	saltsEvery  = 7    // days
 	chlorideMax = 100. // g/m³
 	floorK      = 10.0 // g/m³; raised to twice that
@@ -125,7 +126,7 @@ func (d *doser) day(r *run, l *loop, day int) error {
 	}
 	v := l.volumeM3
 	plants := l.planted > 0
-	if day-d.lastIron >= ironEvery && plants {
+	if plants && (day-d.lastIron >= ironEvery || day-d.lastIron >= saltsEvery && l.have.fe < leastFe*v) {
 		d.lastIron = day
 		if rise := min(d.iron, mostIron-l.have.fe/v); rise > 0.2 {
 			d.give(l, given{day: day, what: doseIron, grams: rise * v / doseOf[doseIron].share, before: l.have.fe / v}, &l.have.fe)
@@ -343,7 +344,7 @@ func (d *doser) told(r *run) []DoseGiven {
 				t.Why += fmt.Sprintf("; held back: un-ionised ammonia would come to %.3f g N/m³. Stop feeding, find the cause, then dose", g.nh3)
 			}
 		case doseIron:
-			t.Why = fmt.Sprintf("each three weeks: iron from %.1f to %.1f g/m³; plants yellow between the veins without it", g.before, g.after)
+			t.Why = fmt.Sprintf("each three weeks, or when it runs low: iron from %.1f to %.1f g/m³; plants yellow between the veins without it", g.before, g.after)
 		case doseChange:
 			t.Grams, t.WaterM3 = 0, g.grams
 			t.Why = fmt.Sprintf("nitrate %.0f g N/m³, and the fish bear %.0f for long: a fifth of the water, of the tank's warmth and free of chlorine", g.before, g.after)

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"sync"
 	"time"
 
@@ -61,8 +62,9 @@ type Options struct {
 	endless bool // water that lacks nothing and is not followed
 }
 
-// UsualRelTol is the relative tolerance of the water's chemistry.
-const UsualRelTol = 1e-6
+// UsualRelTol is the relative tolerance of the water's chemistry: half of it moves
+// no daily value of the demo building's year by a thousandth.
+const UsualRelTol = 1e-5
 
 // Forecast is one course of a season.
 type Forecast struct {
@@ -287,12 +289,9 @@ func NewSky(s *site.Site) (*Sky, error) {
 
 // fill works out all days up to one, so that several runs may share the sky at
 // once.
-func (k *Sky) fill(s *site.Site, to site.Date) error {
-	for d := k.from; !d.After(to.Time); d = d.Plus(1) {
-		if k.from.DaysTo(d) >= len(k.days) {
-			break
-		}
-		if _, err := k.day(d); err != nil {
+func (k *Sky) fill(to site.Date) error {
+	for i := range min(len(k.days), k.from.DaysTo(to)+1) {
+		if _, err := k.day(k.from.Plus(i)); err != nil {
 			return err
 		}
 	}
@@ -343,27 +342,36 @@ func Run(s *site.Site, o Options) (*Forecast, error) {
 
 // All runs the three courses.
 func All(s *site.Site, o Options) (all [Courses]*Forecast, err error) {
-	if o.Sky == nil {
-		if o.Sky, err = NewSky(s); err != nil {
+	var each [Courses]Options
+	for c := range each {
+		each[c] = o
+	}
+	return Each(s, each)
+}
+
+// Each runs the three courses, each by its own options, at the same time. Course
+// and, where none is given, Sky are filled in; all share the first one's sky.
+func Each(s *site.Site, each [Courses]Options) (all [Courses]*Forecast, err error) {
+	sky := each[0].Sky
+	if sky == nil {
+		if sky, err = NewSky(s); err != nil {
 			return all, fmt.Errorf("season: %w", err)
 		}
 	}
-	if o.To.IsZero() {
-		o.To = s.Opening.Date.Plus(365)
-	}
-	if err := o.Sky.fill(s, o.To); err != nil {
-		return all, fmt.Errorf("season: %w", err)
+	for c := range each {
+		o := &each[c]
+		o.Course, o.Sky = Course(c), sky
+		if o.To.IsZero() {
+			o.To = s.Opening.Date.Plus(365)
+		}
+		if err := sky.fill(o.To); err != nil {
+			return all, fmt.Errorf("season: %w", err)
+		}
 	}
 	var wait sync.WaitGroup
 	var errs [Courses]error
-	for c := range Courses {
-		wait.Add(1)
-		go func() {
-			defer wait.Done()
-			own := o
-			own.Course = c
-			all[c], errs[c] = Run(s, own)
-		}()
+	for c := range each {
+		wait.Go(func() { all[c], errs[c] = Run(s, each[c]) })
 	}
 	wait.Wait()
 	for _, err := range errs {
@@ -503,6 +511,9 @@ func newRun(s *site.Site, o Options, days int) (*run, error) {
 		if !ok {
 			return nil, fmt.Errorf("opening.plantings[%d]: bed %q is not in the building", i, p.Bed)
 		}
+		if b := &r.beds[at]; b.zone.Light == 0 && b.lampMol == 0 {
+			r.warnOnce(fmt.Sprintf("zone %s lets in no light by the site file, and no lamp burns over bed %s: nothing grows there; give the zone its light, such as 60 %%", b.zone.Name, b.Name))
+		}
 		pl, err := newPlanting(r, p, at)
 		if err != nil {
 			return nil, fmt.Errorf("opening.plantings[%d]: %w", i, err)
@@ -529,6 +540,13 @@ func newRun(s *site.Site, o Options, days int) (*run, error) {
 		r.loops[i].out.NitrateNGm3 = make([]LoopWeek, 0, days/7+2)
 	}
 	return r, nil
+}
+
+// warnOnce warns unless it has said so already.
+func (r *run) warnOnce(text string) {
+	if !slices.Contains(r.out.Warnings, text) {
+		r.out.Warnings = append(r.out.Warnings, text)
+	}
 }
 
 // day carries everything through one day.
