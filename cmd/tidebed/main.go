@@ -70,7 +70,10 @@ type commands struct {
 	Serve    serveCmd         `cmd:"" help:"Serve a site file as pages on this machine."`
 	Check    checkCmd         `cmd:"" help:"Check a site file: errors and warnings with their lines."`
 	Forecast forecastCmd      `cmd:"" help:"What becomes of plants, fish and water until the last home-fed days?"`
+	Hours    hoursCmd         `cmd:"" help:"How long have the fish when pump or air stop, and what buys time?"`
 	Meals    mealsCmd         `cmd:"" help:"Will there be enough to eat on the home-fed days?"`
+	Test     testCmd          `cmd:"" help:"What does this water test say? test [FILE] key=value…"`
+	Startup  startupCmd       `cmd:"" help:"When is a new loop ready, and what is to be done each day until then?"`
 	Reckon   reckonCmd        `cmd:"" help:"A quick sum: reckon NAME key=value…; alone it lists them."`
 	Evidence evidenceCmd      `cmd:"" help:"Which published values does the program reproduce?"`
 	Version  kong.VersionFlag `help:"Print the version."`
