@@ -824,6 +824,9 @@ func (l *loop) close(r *run, index int) (LoopCourse, error) {
 		}
 	}
 	o.LeafyGM2Day = leafyFeed(l.proteinG, l.feedG)
+	if l.feedG > 0 {
+		o.protein = l.proteinG / l.feedG
+	}
 	if l.w == nil {
 		return o, nil
 	}

@@ -213,6 +213,7 @@ type LoopCourse struct {
 	SolidsN    float64      `json:"solidsN"`
 	BacteriaNG float64      `json:"bacteriaNG"`
 	Water      *WaterCourse `json:"water,omitempty"` // nil where no water circulates
+	protein    float64      // share of the feed, mean over the run
 }
 
 // LoopWeek is a loop's water once a week.

@@ -60,7 +60,7 @@ type hoursCell struct {
 // showHours handles GET /hours: how long have the fish when pump or air stop, and
 // what buys most time?
 func (s *server) showHours(w http.ResponseWriter, r *http.Request) {
-	page := hoursPage{frame: s.frame("Hours in hand", "more"), ActBelow: inhand.Duration(inhand.ActHours), GoodFrom: inhand.Duration(inhand.WatchHours)}
+	page := hoursPage{frame: s.frame("Hours in hand", "hours"), ActBelow: inhand.Duration(inhand.ActHours), GoodFrom: inhand.Duration(inhand.WatchHours)}
 	form, share := parseHoursForm(r)
 	page.Form = form
 	if form.Problem != "" {
@@ -196,7 +196,7 @@ const cardSteps = 3
 
 // showCard handles GET /hours/card: what a stand-in does when something stops.
 func (s *server) showCard(w http.ResponseWriter, r *http.Request) {
-	page := cardPage{frame: s.frame("Emergency card", "more"), Site: s.cfg.Site.Name}
+	page := cardPage{frame: s.frame("Emergency card", "hours"), Site: s.cfg.Site.Name}
 	a, err := inhand.Of(s.cfg.Site, inhand.StockOf(s.cfg.Site), inhand.Options{})
 	if err != nil {
 		page.Sentence, page.Todo = noHours(err)

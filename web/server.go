@@ -16,6 +16,7 @@ import (
 
 	"tidebed/meals"
 	"tidebed/quantity"
+	"tidebed/season"
 )
 
 //go:embed templates/*.html
@@ -25,10 +26,10 @@ var templateFiles embed.FS
 var staticFiles embed.FS
 
 // pageNames are the templates that make a whole page together with frame.html.
-var pageNames = []string{"meals.html", "beds.html", "bed.html", "fish.html", "test.html", "inhand.html", "card.html", "startup.html", "more.html", "building.html", "sums.html", "sum.html", "trust.html", "working.html", "fail.html"}
+var pageNames = []string{"meals.html", "beds.html", "bed.html", "fish.html", "water.html", "test.html", "inhand.html", "card.html", "startup.html", "more.html", "building.html", "sums.html", "sum.html", "trust.html", "working.html", "fail.html"}
 
 // server holds what all handlers share; it does not change after New but for the
-// two kept answers.
+// kept answers.
 type server struct {
 	cfg      Config
 	system   quantity.System
@@ -38,6 +39,7 @@ type server struct {
 
 	answer   asked[*meals.Answer]
 	evidence asked[EvidenceReport]
+	undosed  asked[*season.Forecast]
 }
 
 // New returns the pages of one building. It fails when the Config lacks the site
@@ -91,6 +93,7 @@ func (s *server) handler() (http.Handler, error) {
 	mux.HandleFunc("GET /beds", s.showBeds)
 	mux.HandleFunc("GET /beds/{name}", s.showBed)
 	mux.HandleFunc("GET /fish", s.showFish)
+	mux.HandleFunc("GET /water", s.showWater)
 	mux.HandleFunc("GET /test", s.showTest)
 	mux.HandleFunc("GET /hours", s.showHours)
 	mux.HandleFunc("GET /hours/card", s.showCard)
@@ -127,7 +130,7 @@ func guarded(next http.Handler) http.Handler {
 // frame is what every page shows around its own matter.
 type frame struct {
 	Title   string
-	Here    string // which of the places: meals, test, beds, fish, sums, building, trust, more; empty: none
+	Here    string // which of the places: meals, test, beds, fish, water, sums, building, trust, more; empty: none
 	Site    string
 	Today   string
 	Version string
@@ -188,7 +191,7 @@ type morePage struct {
 
 // showMore handles GET /more: the places that have no room in a phone's bar.
 func (s *server) showMore(w http.ResponseWriter, r *http.Request) {
-	s.render(w, r, http.StatusOK, "more.html", morePage{s.frame("More", "more"), "More places: when a new loop is ready, quick sums, what the building is, and how far to trust the figures."})
+	s.render(w, r, http.StatusOK, "more.html", morePage{s.frame("More", "more"), "More places: the water of each tank, hours in hand, when a new loop is ready, quick sums, what the building is, and how far to trust the figures."})
 }
 
 // notHere answers every address and method that no page has.

@@ -72,6 +72,7 @@ type commands struct {
 	Forecast forecastCmd      `cmd:"" help:"What becomes of plants, fish and water until the last home-fed days?"`
 	Hours    hoursCmd         `cmd:"" help:"How long have the fish when pump or air stop, and what buys time?"`
 	Meals    mealsCmd         `cmd:"" help:"Will there be enough to eat on the home-fed days?"`
+	Water    waterCmd         `cmd:"" help:"What will the water of each tank do in the coming weeks, and what is to be dosed?"`
 	Test     testCmd          `cmd:"" help:"What does this water test say? test [FILE] key=value…"`
 	Startup  startupCmd       `cmd:"" help:"When is a new loop ready, and what is to be done each day until then?"`
 	Reckon   reckonCmd        `cmd:"" help:"A quick sum: reckon NAME key=value…; alone it lists them."`
