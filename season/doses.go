@@ -219,8 +219,8 @@ func (d *doser) put(g given) {
 
 // base raises alkalinity in parts when it or the pH has sunk: half as potassium
 // bicarbonate, half as slaked lime, more of the one of which there is less. Lime
-// takes carbon dioxide out and moves the pH most, so that it gives way first when
-// alkalinity is short. Base is held back where un-ionised ammonia would pass what
+// takes carbon dioxide out and moves the pH most, so that it gives way first, but
+// where potassium is in plenty only when alkalinity is short. Base is held back where un-ionised ammonia would pass what
 // the fish bear.
 func (d *doser) base(r *run, l *loop, day int) error {
 	hub := l.circuit.Hub
@@ -254,7 +254,7 @@ func (d *doser) base(r *run, l *loop, day int) error {
 		if after-now.PH <= water.MostPHStepDay {
 			break
 		}
-		if lime > 0.1 && now.AlkEqM3 < urgentAlk { // bicarbonate brings its own CO2
+		if lime > 0.1 && (now.AlkEqM3 < urgentAlk || lime <= limeUsual) { // bicarbonate brings its own CO2
 			lime /= 2
 			continue
 		}

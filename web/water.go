@@ -89,11 +89,13 @@ func (s *server) showWater(w http.ResponseWriter, r *http.Request) {
 		if l.Water == nil {
 			continue
 		}
+		said := map[string]bool{} // of this loop
 		for c := range l.Water.Cells {
 			if cell := &l.Water.Cells[c]; cell.Tank != "" {
 				page.Tanks = append(page.Tanks, s.tankView(l, cell, until))
 				for k := range cell.Leaves {
-					if x := &cell.Leaves[k]; len(page.Reasons) < 3 && x.Verdict != "watch" && !x.Day.After(until.Time) && !x.Until.Before(s.cfg.Today.Time) {
+					if x := &cell.Leaves[k]; len(page.Reasons) < 3 && x.Verdict != "watch" && !x.Day.After(until.Time) && !x.Until.Before(s.cfg.Today.Time) && !said[x.Parameter] {
+						said[x.Parameter] = true
 						page.Reasons = append(page.Reasons, capital(x.Saying(cell.Tank, longDay))+": "+x.Cause+".")
 					}
 				}
