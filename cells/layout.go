@@ -43,8 +43,8 @@ type Layout struct {
 
 // Limits of a layout.
 const (
-	MostCells = 12 // the matrices are dense
-	mostFlows = 60
+	MostCells = 24 // the matrices are dense
+	mostFlows = 80
 )
 
 func (l *Layout) check() error {
@@ -85,7 +85,7 @@ func (l *Layout) check() error {
 // air. Rates are per day and stay for the length of one Advance.
 type CellForcing struct {
 	TempC         float64
-	DOSatGm3      float64 // oxygen in equilibrium with the air; 0 is worked out never: give it
+	DOSatGm3      float64 // oxygen in equilibrium with the air; there is no default
 	CO2SatMolM3   float64 // carbon dioxide in equilibrium with the air
 	SurfacePerDay float64 // oxygen transfer through the surface
 	AirPerDay     float64 // oxygen transfer of air stones
@@ -97,7 +97,6 @@ type CellForcing struct {
 	DecayGDay        float64 // oxygen that bacteria on solids and roots use
 	TANGDay          float64 // total ammonia nitrogen excreted and set free
 	WantedNGDay      float64 // nitrogen plants want, of ammonium and nitrate as they lie there
-	DICMolDay        float64 // dissolved carbon brought by top-up
 	// MediaShare is the share of the media's surface that is wet and working; it
 	// also bounds the bacteria. 0 stands for all.
 	MediaShare float64
@@ -158,7 +157,7 @@ func (w *Water) checkForcing(f *Forcing) error {
 		if math.Abs(net[i]) > unbalanced*through[i] {
 			return fmt.Errorf("loop %s: %s takes in %g m³/d more than runs out: its water would not stay: %w", w.l.Name, w.l.Cells[i].Name, net[i], quantity.ErrRange)
 		}
-		sum := c.DOSatGm3 + c.CO2SatMolM3 + c.SurfacePerDay + c.AirPerDay + c.AirBeta + c.AirVolumesPerDay + c.BreathGDay + c.DecayGDay + c.TANGDay + c.WantedNGDay + c.DICMolDay + c.MediaShare
+		sum := c.DOSatGm3 + c.CO2SatMolM3 + c.SurfacePerDay + c.AirPerDay + c.AirBeta + c.AirVolumesPerDay + c.BreathGDay + c.DecayGDay + c.TANGDay + c.WantedNGDay + c.MediaShare
 		least := min(c.DOSatGm3, c.CO2SatMolM3, c.SurfacePerDay, c.AirPerDay, c.AirBeta, c.AirVolumesPerDay, c.BreathGDay, c.DecayGDay, c.TANGDay, c.WantedNGDay, c.MediaShare)
 		if !(c.TempC >= 0 && c.TempC <= 40) || math.IsNaN(sum) || math.IsInf(sum-c.AirVolumesPerDay, 0) || least < 0 {
 			return fmt.Errorf("loop %s, %s: forcing out of range: water of 0 to 40 °C, rates from 0 up; given %+v: %w", w.l.Name, w.l.Cells[i].Name, *c, quantity.ErrRange)

@@ -119,7 +119,7 @@ func (w *Water) rate(_ float64, y, dy []float64) error {
 		decay, _ := half(s[oDO], decayHalfGm3)
 		used := (c.BreathGDay*share + c.DecayGDay*decay) / v
 		d[oDO] = c.SurfacePerDay*(c.DOSatGm3-s[oDO]) + c.AirPerDay*(beta(c)*c.DOSatGm3-s[oDO]) - used
-		d[oDIC] = breathMolG*used - w.strip[i]*(w.at[i].CO2MolM3-c.CO2SatMolM3) + c.DICMolDay/v
+		d[oDIC] = breathMolG*used - w.strip[i]*(w.at[i].CO2MolM3-c.CO2SatMolM3)
 		d[oTAN] = c.TANGDay / v
 		d[oNO2] = 0
 		if c.WantedNGDay > 0 {

@@ -53,7 +53,7 @@ type Circuit struct {
 	Places  []Place // as Layout.Cells
 	Hub     int     // the cell the pump draws from
 	Pump    *site.Pump
-	LiftM   float64 // static lift to the highest branch
+	liftM   float64 // static lift to the highest branch
 	FlowDay float64 // what the pump moves, m³/d
 	Ruled   bool    // the flow is the rule of one tank an hour
 	// CellOfBed is the cell whose water a bed's roots stand in or are watered
@@ -246,8 +246,8 @@ func (c *Circuit) supply() {
 	sum := 0.0
 	for i := range c.Loop.Pipes {
 		p := &c.Loop.Pipes[i]
-		if _, from := c.cellNamed(p.From); from {
-			continue // a drain, or the pump's suction
+		if from, ok := c.cellNamed(p.From); ok && from != c.Hub {
+			continue // a drain
 		}
 		to, ok := c.cellNamed(p.To)
 		if !ok || to == c.Hub {
@@ -365,7 +365,10 @@ func (c *Circuit) flow() error {
 		if c.Places[c.Hub].Kind == Tank {
 			from = c.Places[c.Hub].Tank.LevelM
 		}
-		c.LiftM = max(c.LiftM, top-from)
+		c.liftM = max(c.liftM, top-from)
+	}
+	if tanks == 0 {
+		tanks = c.Layout.Cells[c.Hub].VolumeM3
 	}
 	c.FlowDay, c.Ruled = 24*tanks, true
 	for i := range c.Loop.Pumps {
@@ -373,7 +376,7 @@ func (c *Circuit) flow() error {
 		if pump.Spare || len(pump.Points) < 2 {
 			continue
 		}
-		m3s, err := at(pump, c.LiftM*(1+frictionShare))
+		m3s, err := at(pump, c.liftM*(1+frictionShare))
 		if err != nil {
 			return err
 		}
@@ -429,9 +432,17 @@ func at(pump *site.Pump, headM float64) (m3s float64, err error) {
 	return 0, nil
 }
 
-// TurnoverPerHour is how often the pump turns a tank's volume over in an hour.
-func (c *Circuit) TurnoverPerHour(cell int) float64 {
-	return c.Places[cell].SupplyM3Day / 24 / c.Layout.Cells[cell].VolumeM3
+// Still reports whether the pump sends no water through a cell.
+func (c *Circuit) Still(cell int) bool {
+	if cell == c.Hub {
+		return c.FlowDay <= 0
+	}
+	for k, f := range c.Layout.Flows {
+		if f.To == cell && c.through[k] > 0 {
+			return false
+		}
+	}
+	return true
 }
 
 // AirGH is the label's oxygen of the stones in a cell, g/h: mains and battery.

@@ -165,7 +165,7 @@ type Band struct {
 // Bands are the limits of a tank's fish in the order in which they are looked at.
 func (c *CellCourse) Bands() (out []Band) {
 	for _, j := range judged {
-		l, ok := water.LimitOf(water.Group(c.Group), j.parameter)
+		l, ok := c.limit(j.parameter)
 		if !ok {
 			continue
 		}
@@ -204,6 +204,17 @@ var urgent = []string{"oxygen", "un-ionised ammonia", "nitrite", "pH"}
 // is outside what is borne for long.
 func (x *Crossing) Danger(by site.Date) bool {
 	return slices.Contains(urgent, x.Parameter) && (x.Verdict == "act" || x.Verdict == "critical") && !x.Day.After(by.Time)
+}
+
+// rank orders crossings by what is to be told first.
+func (x *Crossing) rank(by site.Date) int {
+	switch {
+	case x.Danger(by) && x.Verdict == "critical":
+		return 2
+	case x.Danger(by):
+		return 1
+	}
+	return 0
 }
 
 // Saying is the crossing as a sentence of one tank.
@@ -279,11 +290,8 @@ func WaterSentence(loops []LoopCourse, from, to site.Date, day func(site.Date) s
 		return fmt.Sprintf("Until %s the water of every tank stays within what its fish bear for long.%s", day(to), next)
 	}
 	slices.SortStableFunc(act, func(a, b seen) int {
-		if da, db := a.x.Danger(to), b.x.Danger(to); da != db {
-			if da {
-				return -1
-			}
-			return 1
+		if da, db := a.x.rank(to), b.x.rank(to); da != db {
+			return db - da
 		}
 		return a.x.Day.Compare(b.x.Day.Time)
 	})

@@ -85,18 +85,19 @@ type given struct {
 	held          bool
 	before, after float64 // pH, or g/m³ of the element
 	nh3           float64
-	alk           float64
-	tank          int
+	alk           float64 // eq/m³; of a change of water the nitrate
+	least         float64 // g/m³ that the fish bear
 }
 
 // doser is the keeper's hand with the bottle.
 type doser struct {
-	off      bool
-	keepPH   float64
-	iron     float64
-	lastBase int
-	lastIron int
-	list     []given
+	off       bool
+	keepPH    float64
+	iron      float64
+	lastBase  int
+	lastIron  int
+	badSource bool // water was to be changed, and the source is as bad
+	list      []given
 }
 
 func newDoser(r *run, l *loop, days int) doser {
@@ -110,7 +111,7 @@ func newDoser(r *run, l *loop, days int) doser {
 	if len(l.in.Tanks) == 0 && len(l.in.Beds) == 0 {
 		d.off = true
 	}
-	d.list = make([]given, 0, 4*days)
+	d.list = make([]given, 0, (doses+2)*days)
 	return d
 }
 
@@ -119,7 +120,14 @@ func (d *doser) day(r *run, l *loop, day int) error {
 	if d.off {
 		return nil
 	}
-	if day-d.lastBase >= baseEvery {
+	changed := false
+	if day%changeEvery == 0 {
+		var err error
+		if changed, err = d.change(r, l, day); err != nil {
+			return err
+		}
+	}
+	if !changed && day-d.lastBase >= baseEvery {
 		if err := d.base(r, l, day); err != nil {
 			return err
 		}
@@ -144,15 +152,14 @@ func (d *doser) day(r *run, l *loop, day int) error {
 		}
 	}
 	d.chloride(r, l, day)
-	if day%changeEvery == 0 {
-		return d.change(r, l, day)
-	}
 	return nil
 }
 
 // change replaces a part of the water when nitrate has passed what the fish of
-// the loop bear for long.
-func (d *doser) change(r *run, l *loop, day int) error {
+// the loop bear for long, less of it where the pH would move too far; it is held
+// back where un-ionised ammonia would pass what they bear, and not done with water
+// that is as bad.
+func (d *doser) change(r *run, l *loop, day int) (changed bool, err error) {
 	most := math.Inf(1)
 	for i := range r.cohorts {
 		c := &r.cohorts[i]
@@ -169,35 +176,60 @@ func (d *doser) change(r *run, l *loop, day int) error {
 	}
 	now := l.w.Read(l.circuit.Hub)
 	if !(now.NO3NGm3 > most) {
-		return nil
+		return false, nil
+	}
+	if l.sourceNGm3 >= most {
+		d.badSource = true
+		return false, nil
+	}
+	g := given{day: day, what: doseChange, alk: now.NO3NGm3, least: most}
+	sourceAlk := l.source.base - l.sourceNGm3/water.MolarN
+	share := changeShare
+	for range 4 {
+		step, err := d.step(r, l, l.circuit.Hub, &g, func(w cells.Reading) (alk, dic, tan float64) {
+			return w.AlkEqM3 + share*(sourceAlk-w.AlkEqM3), w.DICMolM3 + share*(l.sourceDIC-w.DICMolM3), 1 - share
+		})
+		if err != nil {
+			return false, err
+		}
+		if step <= water.MostPHStepDay {
+			break
+		}
+		share /= 2
+	}
+	if g.held {
+		g.grams = share * l.volumeM3
+		d.put(g)
+		return false, nil
 	}
 	v := l.volumeM3
 	_, _, o0, _ := l.w.Content()
 	in := cells.Reading{DOGm3: openingDOShare * l.f.Cells[l.circuit.Hub].DOSatGm3, DICMolM3: l.sourceDIC, NO3NGm3: l.sourceNGm3}
-	nNet, cNet, err := l.w.Exchange(changeShare, in)
+	nNet, cNet, err := l.w.Exchange(share, in)
 	if err != nil {
-		return err
+		return false, err
 	}
 	_, _, o1, _ := l.w.Content()
-	inN, inC := changeShare*v*l.sourceNGm3, changeShare*v*l.sourceDIC
+	inN, inC := share*v*l.sourceNGm3, share*v*l.sourceDIC
 	l.changeInN += inN
 	l.changeOutN += inN - nNet
 	l.changeInC += inC
 	l.changeOutC += inC - cNet
 	l.changeO += o1 - o0
-	l.changedM3 += changeShare * v
+	l.changedM3 += share * v
 	h, src := &l.have, &l.source
-	l.changeOutP += changeShare * h.p
-	l.changeOutK += changeShare * h.k
+	l.changeOutP += share * h.p
+	l.changeOutK += share * h.k
 	for _, x := range [...]struct {
 		have   *float64
 		source float64
 	}{{&h.p, 0}, {&h.k, 0}, {&h.ca, src.ca}, {&h.mg, src.mg}, {&h.fe, 0}, {&h.na, src.na}, {&h.cl, src.cl}, {&h.base, src.base}} {
-		*x.have += changeShare * (x.source*v - *x.have)
+		*x.have += share * (x.source*v - *x.have)
 	}
 	l.settleSlow()
-	d.put(given{day: day, what: doseChange, grams: changeShare * v, before: now.NO3NGm3, after: most})
-	return nil
+	g.grams = share * v
+	d.put(g)
+	return true, nil
 }
 
 // give books a neutral salt: its charge is carried by sulphate or chelate.
@@ -212,9 +244,7 @@ func (d *doser) give(l *loop, g given, have *float64) {
 }
 
 func (d *doser) put(g given) {
-	if len(d.list) < cap(d.list) {
-		d.list = append(d.list, g)
-	}
+	d.list = append(d.list, g) // newDoser made room for each kind each day
 }
 
 // base raises alkalinity in parts when it or the pH has sunk: half as potassium
@@ -245,36 +275,23 @@ func (d *doser) base(r *run, l *loop, day int) error {
 	case l.have.ca > plentyCa*l.volumeM3:
 		lime = 1 - limeMuch
 	}
-	var after float64
-	for range 8 {
-		s.AlkEqM3, s.DICMolM3 = now.AlkEqM3+need, now.DICMolM3+need*(1-lime)
-		if after, err = e.PH(s, now.PH); err != nil {
-			return fmt.Errorf("loop %s: base: %w", l.in.Name, err)
+	// The step and the ammonia are judged where the fish are.
+	g := given{day: day, what: doseKHCO3, before: now.PH, alk: now.AlkEqM3}
+	for range 10 {
+		step, err := d.step(r, l, hub, &g, func(w cells.Reading) (alk, dic, tan float64) {
+			return w.AlkEqM3 + need, w.DICMolM3 + need*(1-lime), 1
+		})
+		if err != nil {
+			return err
 		}
-		if after-now.PH <= water.MostPHStepDay {
+		if step <= water.MostPHStepDay {
 			break
 		}
 		if lime > 0.1 && (now.AlkEqM3 < urgentAlk || lime <= limeUsual) { // bicarbonate brings its own CO2
 			lime /= 2
 			continue
 		}
-		need *= 0.9 * water.MostPHStepDay / (after - now.PH)
-	}
-	g := given{day: day, what: doseKHCO3, before: now.PH, after: after, alk: now.AlkEqM3, tank: -1}
-	for i := range r.cohorts {
-		c := &r.cohorts[i]
-		if c.loop != l.index || c.fish.Number <= 0 {
-			continue
-		}
-		tank := l.circuit.CellOf[c.tank.Name]
-		t := l.w.Read(tank)
-		share, err := water.UnionisedFraction(l.tempC[tank], t.PH+after-now.PH)
-		if err != nil {
-			return fmt.Errorf("loop %s: base: %w", l.in.Name, err)
-		}
-		if nh3 := share * t.TANGm3; nh3 > c.fish.Species.NH3NMaxGm3 && nh3 > g.nh3 {
-			g.held, g.nh3, g.tank = true, nh3, tank
-		}
+		need *= 0.9 * water.MostPHStepDay / step
 	}
 	d.lastBase = day
 	v := l.volumeM3
@@ -302,34 +319,90 @@ func (d *doser) base(r *run, l *loop, day int) error {
 	return nil
 }
 
+// step works out how far a change of all water moves the pH at most in the pump's
+// cell and where fish are, and whether un-ionised ammonia would pass what they
+// bear, by the most ammonia of the day before. to gives alkalinity, carbon and the
+// share of ammonia that is left. It fills after, held and nh3 of g.
+func (d *doser) step(r *run, l *loop, hub int, g *given, to func(cells.Reading) (alk, dic, tan float64)) (most float64, err error) {
+	g.held, g.nh3 = false, 0
+	one := func(cell int) (rise, ph float64, err error) {
+		w := l.w.Read(cell)
+		alk, dic, tan := to(w)
+		e, err := water.NewEquilibria(l.tempC[cell], l.slow.IonicMolL)
+		if err != nil {
+			return 0, 0, fmt.Errorf("loop %s: dose: %w", l.in.Name, err)
+		}
+		ph, err = e.PH(water.Solutes{AlkEqM3: alk, DICMolM3: max(0, dic), TANMolM3: tan * max(0, w.TANGm3) / water.MolarN, PMolM3: l.slow.PGm3 / water.MolarP}, w.PH)
+		if err != nil {
+			return 0, 0, fmt.Errorf("loop %s: dose: %w", l.in.Name, err)
+		}
+		return ph - w.PH, ph, nil
+	}
+	rise, after, err := one(hub)
+	if err != nil {
+		return 0, err
+	}
+	g.after, most = after, math.Abs(rise)
+	for i := range r.cohorts {
+		c := &r.cohorts[i]
+		if c.loop != l.index || c.fish.Number <= 0 {
+			continue
+		}
+		tank := l.circuit.CellOf[c.tank.Name]
+		rise, after, err := one(tank)
+		if err != nil {
+			return 0, err
+		}
+		if math.Abs(rise) > most {
+			g.after, g.before, most = after, after-rise, math.Abs(rise)
+		}
+		share, err := water.UnionisedFraction(l.tempC[tank], after)
+		if err != nil {
+			return 0, fmt.Errorf("loop %s: dose: %w", l.in.Name, err)
+		}
+		now := l.w.Read(tank)
+		_, _, left := to(now)
+		nh3 := share * left * max(now.TANGm3, l.yesterdayTAN(tank))
+		if nh3 > c.fish.Species.NH3NMaxGm3 && rise > 0 {
+			g.held, g.nh3 = true, max(g.nh3, nh3)
+		}
+	}
+	return most, nil
+}
+
 func chemical(formula string) water.Chemical {
 	c, _ := water.LookupChemical(formula) // its name is one of the table's; a test holds them
 	return c
 }
 
-// chloride protects against nitrite.
+// chloride protects against nitrite the fish that gain by it.
 func (d *doser) chloride(r *run, l *loop, day int) {
-	worst := 0.0
+	worst, target := 0.0, 0.0
 	for i := range r.cohorts {
 		c := &r.cohorts[i]
 		if c.loop != l.index || c.fish.Number <= 0 {
 			continue
 		}
 		if no2 := l.w.Read(l.circuit.CellOf[c.tank.Name]).NO2NGm3; no2 > c.fish.Species.NO2NMaxGm3 {
-			worst = max(worst, no2)
+			if want := no2 * c.fish.Species.ChloridePerNitriteN(); want > target {
+				worst, target = no2, want
+			}
 		}
 	}
 	v := l.volumeM3
-	target := min(chlorideMax, 20*worst)
+	target = min(chlorideMax, target)
 	if worst == 0 || l.have.cl/v >= 0.95*target {
 		return
 	}
-	const chlorideShare = 0.4823
-	g := given{day: day, what: doseChloride, grams: (target*v - l.have.cl) / chlorideShare, before: l.have.cl / v, after: target, nh3: worst}
+	g := given{day: day, what: doseChloride, grams: (target*v - l.have.cl) / chlorideOfSalt, before: l.have.cl / v, after: target, nh3: worst}
 	l.have.cl = target * v
 	l.have.ca += g.grams * doseOf[doseChloride].share
 	d.put(g)
 }
+
+// chlorideOfSalt is the chloride of calcium chloride dihydrate, g/g; a test holds
+// it against the table.
+const chlorideOfSalt = 0.4823
 
 // told makes the doses readable.
 func (d *doser) told(r *run) []DoseGiven {
@@ -347,9 +420,12 @@ func (d *doser) told(r *run) []DoseGiven {
 			t.Why = fmt.Sprintf("each three weeks, or when it runs low: iron from %.1f to %.1f g/m³; plants yellow between the veins without it", g.before, g.after)
 		case doseChange:
 			t.Grams, t.WaterM3 = 0, g.grams
-			t.Why = fmt.Sprintf("nitrate %.0f g N/m³, and the fish bear %.0f for long: a fifth of the water, of the tank's warmth and free of chlorine", g.before, g.after)
+			t.Why = fmt.Sprintf("nitrate %.0f g N/m³, and the fish bear %.0f for long: change this much water, of the tank's warmth and free of chlorine", g.alk, g.least)
+			if g.held {
+				t.Why += fmt.Sprintf("; held back: un-ionised ammonia would come to %.3f g N/m³", g.nh3)
+			}
 		case doseChloride:
-			t.Why = fmt.Sprintf("nitrite %.2f g N/m³: chloride from %.0f to %.0f g/m³, 20 times the nitrite nitrogen", g.nh3, g.before, g.after)
+			t.Why = fmt.Sprintf("nitrite %.2f g N/m³: chloride from %.0f to %.0f g/m³; feed nothing until it falls", g.nh3, g.before, g.after)
 		default:
 			t.Why = fmt.Sprintf("plants find %.0f g/m³ of %s: to %.0f", g.before, map[int]string{doseK2SO4: "potassium", doseGypsum: "calcium", doseEpsom: "magnesium"}[g.what], g.after)
 		}

@@ -40,6 +40,8 @@ const (
 	// the room, W/m²K; the heat balance of the building takes its place.
 	heatWm2K = 8.0
 	hours    = 24
+	// Molar masses, g/mol: standard atomic weights of IUPAC, 2021.
+	molarMg, molarK, molarNa, molarCl, molarS = 24.305, 39.098, 22.990, 35.453, 32.06
 )
 
 // grams are contents of a loop, g; base in eq.
@@ -54,7 +56,8 @@ type loop struct {
 	f        *cells.Forcing
 	volumeM3 float64
 	air      plumbing.Air
-	zone     *site.Zone
+	zone     []*site.Zone // of each cell: whose air lies over it
+	lampH    []float64    // of each cell: hours a day that lamps make day in its zone
 
 	have, source grams // contents; per m³ of top-up water
 	sourceNGm3   float64
@@ -111,9 +114,10 @@ func sourceOf(s *site.Site, name string) (w site.SourceWater, known bool) {
 	return site.SourceWater{PH: 7.2, AlkalinityMolM3: 1}, false
 }
 
-// baseOf is the charge of ions, eq, that acts on alkalinity.
+// ions is the charge of the ions, eq, that acts on alkalinity; sulphate and what
+// else there is are the caller's.
 func (g *grams) ions() float64 {
-	return 2*g.ca/water.MolarCa + 2*g.mg/24.305 + g.k/39.098 + g.na/22.990 - g.cl/35.453 - g.p/water.MolarP
+	return 2*g.ca/water.MolarCa + 2*g.mg/molarMg + g.k/molarK + g.na/molarNa - g.cl/molarCl - g.p/water.MolarP
 }
 
 func newLoop(r *run, in *site.Loop, index, days int) (loop, error) {
@@ -132,14 +136,6 @@ func newLoop(r *run, in *site.Loop, index, days int) (loop, error) {
 		return l, fmt.Errorf("place: %w", err)
 	}
 	l.air = plumbing.Air{PressureKPa: pressure, CO2PPM: ambientPPM}
-	if len(r.s.Zones) > 0 {
-		l.zone = &r.s.Zones[0]
-	}
-	for k := range r.s.Zones { // that of the loop's first bed
-		if len(in.Beds) > 0 && r.s.Zones[k].Name == in.Beds[0].Zone {
-			l.zone = &r.s.Zones[k]
-		}
-	}
 	for i := range c.Layout.Cells {
 		l.volumeM3 += c.Layout.Cells[i].VolumeM3
 	}
@@ -171,6 +167,33 @@ func newLoop(r *run, in *site.Loop, index, days int) (loop, error) {
 	l.want = make([][hours]float64, n)
 	l.share()
 	return l, l.fill(r, days)
+}
+
+// breathe finds the air over each cell: that of its beds' zone, over tanks and
+// sump that of the loop's first bed, else of the first zone.
+func (l *loop) breathe(r *run) {
+	if l.w == nil || len(r.s.Zones) == 0 {
+		return
+	}
+	first, firstH := &r.s.Zones[0], 0.0
+	of := func(at int) (*site.Zone, float64) {
+		for i := range r.beds {
+			if r.beds[i].loop == l.index && r.beds[i].at == at {
+				return r.beds[i].zone, r.beds[i].lampH
+			}
+		}
+		return first, firstH
+	}
+	if len(l.in.Beds) > 0 {
+		first, firstH = of(0)
+	}
+	for i := range l.circuit.Places {
+		zone, lampH := first, firstH
+		if beds := l.circuit.Places[i].Beds; len(beds) > 0 {
+			zone, lampH = of(beds[0])
+		}
+		l.zone, l.lampH = append(l.zone, zone), append(l.lampH, lampH)
+	}
 }
 
 // share settles where solids end: in the media beds by their water, else in the
@@ -222,6 +245,25 @@ func (l *loop) fill(r *run, days int) error {
 	l.doser = newDoser(r, l, days)
 	if !given && len(l.in.Beds) > 0 {
 		l.course.Notes = append(l.course.Notes, fmt.Sprintf("The opening gives no water test of loop %s: its stones are taken to be ripe, with pH %.1f and alkalinity of the top-up water. Test and type it in.", l.in.Name, open.PH))
+	}
+	for i := range c.Places {
+		if !c.Still(i) || i == c.Hub && len(c.Places) == 1 {
+			continue
+		}
+		name := c.Layout.Cells[i].Name
+		text := fmt.Sprintf("loop %s: no water of the pump reaches %s by the site file: look at the pump's points against the lift, and at the pipes", l.in.Name, name)
+		if i == c.Hub {
+			text = fmt.Sprintf("loop %s: its pump moves no water at this lift, by its points: take a stronger one or lower the beds", l.in.Name)
+		}
+		r.warnOnce(text)
+	}
+	for i := range l.in.Aerators {
+		if a := &l.in.Aerators[i]; a.SOTRKgS == 0 {
+			l.course.Notes = append(l.course.Notes, fmt.Sprintf("Aerator %s has no oxygen by its label in the site file: it counts as no air.", a.Name))
+		}
+	}
+	if c.Ruled && len(l.in.Tanks) > 0 {
+		l.course.Notes = append(l.course.Notes, fmt.Sprintf("Loop %s names no pump with its curve: its tanks are taken to be turned over once an hour, by the rule of the trade. Give the pump's points, or see that there is a pump.", l.in.Name))
 	}
 	if !known {
 		l.course.Notes = append(l.course.Notes, fmt.Sprintf("Loop %s names no water that it is topped up with: soft water of alkalinity 1 meq/L is taken.", l.in.Name))
@@ -399,7 +441,7 @@ func (l *loop) fed(c *cohort, d fish.CohortDay) {
 	}
 	l.feedK += kg * feedK
 	charge := grams{k: kg * feedK, ca: kg * feedCa, mg: kg * feedMg, na: kg * feedNa, cl: kg * feedCl, p: d.DissolvedPG}
-	l.have.base += charge.ions() - 2*kg*feedS/32.06
+	l.have.base += charge.ions() - 2*kg*feedS/molarS
 	t := &l.course.tanks[l.circuit.CellOf[c.tank.Name]]
 	digest := math.Min(d.OxygenG, d.FeedG*c.fish.Species.FeedingOxygenPerFeed(c.feed.EnergyJG))
 	for h := range hours {
@@ -511,17 +553,17 @@ func (l *loop) force() error {
 
 // warmth carries the temperatures through an hour: tanks with a set point are
 // held at it, the rest mixes and exchanges heat with the air of its zone. The
-// step is implicit: four sweeps over the cells.
+// step is implicit, solved by sweeps over the cells.
 func (l *loop) warmth(r *run, h int) {
-	if l.zone == nil {
+	if len(l.zone) == 0 {
 		return
 	}
-	airT := airC(l.zone, 0, r.sky, h)
 	c := l.circuit
 	const heatCapacity = 4.19e6 // J/m³K
 	old := l.course.oldC
 	copy(old, l.tempC)
-	for range 4 {
+	for range mostSweeps {
+		moved := 0.0
 		for i := range c.Places {
 			if t := c.Places[i].Tank; t != nil && t.WaterC > 0 {
 				l.tempC[i] = t.WaterC
@@ -533,7 +575,7 @@ func (l *loop) warmth(r *run, h int) {
 				area = v / c.Places[i].DepthM
 			}
 			ua := heatWm2K * area * 3600 / heatCapacity / v
-			top, bottom := old[i]+ua*airT, 1+ua
+			top, bottom := old[i]+ua*airC(l.zone[i], l.lampH[i], r.sky, h), 1+ua
 			for k := range c.Layout.Flows {
 				if c.Layout.Flows[k].To == i {
 					q := l.f.Flows[k].M3Day / hours / v
@@ -541,10 +583,18 @@ func (l *loop) warmth(r *run, h int) {
 					bottom += q
 				}
 			}
-			l.tempC[i] = math.Min(40, math.Max(0, top/bottom))
+			next := math.Min(40, math.Max(0, top/bottom))
+			moved = math.Max(moved, math.Abs(next-l.tempC[i]))
+			l.tempC[i] = next
+		}
+		if moved < 1e-4 {
+			return
 		}
 	}
 }
+
+// mostSweeps bounds the sweeps of warmth; each carries the heat one cell further.
+const mostSweeps = 200
 
 // evening sets free from the solids, takes what plants got of the slow ions, tops
 // up and keeps the day.
@@ -682,10 +732,10 @@ func (l *loop) settleSlow() {
 	// there is make up the charge.
 	no3 := l.w.Read(l.circuit.Hub).NO3NGm3 / water.MolarN
 	alk := math.Max(0, h.base/v-no3)
-	plus := 2*h.ca/water.MolarCa + 2*h.mg/24.305 + h.k/39.098 + h.na/22.990
-	minus := h.cl/35.453 + h.p/water.MolarP
+	plus := 2*h.ca/water.MolarCa + 2*h.mg/molarMg + h.k/molarK + h.na/molarNa
+	minus := h.cl/molarCl + h.p/water.MolarP
 	sulphate := math.Max(0, plus/v-minus/v-no3-alk) / 2
-	ionic := 0.5 * ((4*h.ca/water.MolarCa+4*h.mg/24.305+h.k/39.098+h.na/22.990+minus)/v + no3 + alk + 4*sulphate) / 1000
+	ionic := 0.5 * ((4*h.ca/water.MolarCa+4*h.mg/molarMg+h.k/molarK+h.na/molarNa+minus)/v + no3 + alk + 4*sulphate) / 1000
 	l.slow.IonicMolL = math.Min(0.5, math.Round(ionic*1000)/1000)
 }
 
@@ -831,6 +881,9 @@ func (l *loop) close(r *run, index int) (LoopCourse, error) {
 		return o, nil
 	}
 	l.warn(r, &o)
+	if l.doser.badSource {
+		l.course.Notes = append(l.course.Notes, fmt.Sprintf("Loop %s: nitrate asks for a change of water, and %s has as much of it itself: find other water, plant more or feed less.", l.in.Name, l.in.Water))
+	}
 	o.Water = l.finishCourse(r)
 	return o, nil
 }

@@ -501,6 +501,9 @@ func newRun(s *site.Site, o Options, days int) (*run, error) {
 			}
 		}
 	}
+	for i := range r.loops {
+		r.loops[i].breathe(r)
+	}
 	for i, t := range o.Takes {
 		day := s.Opening.Date.DaysTo(t.Day)
 		if t.Cohort < 0 || t.Cohort >= len(s.Opening.Cohorts) || day < 0 || day >= days || !(t.Number >= 0) || math.IsInf(t.Number, 0) {
@@ -571,6 +574,9 @@ func (r *run) day(d int) error {
 		if err := r.loops[i].hoursOfDay(r, d); err != nil {
 			return err
 		}
+	}
+	for i := range r.cohorts {
+		r.cohorts[i].evening(&r.loops[r.cohorts[i].loop], d, date)
 	}
 	for i := range r.plants {
 		r.plants[i].evening(r)

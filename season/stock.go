@@ -32,6 +32,7 @@ type cohort struct {
 	worst   float64 // of an hour, and what it came from
 	cause   string
 	struck  site.Date // first day with losses by the water
+	diedOut site.Date // day on which the water killed the last
 	daysFed int       // since a day without feed
 	unfed   int       // days on which the water allowed no feed
 	cutDays int       // days on which the water cut the ration
@@ -127,7 +128,7 @@ func (c *cohort) day(r *run, d int, date site.Date) {
 	}
 	var day fish.CohortDay
 	if tempC := l.tankC(c.tank); tempC != 0 || l.w != nil {
-		day = c.feedAndGrow(l, tempC, date)
+		day = c.feedAndGrow(l, tempC)
 	}
 	c.peakG = math.Max(c.peakG, c.fish.WeightG)
 	if c.fish.WeightG < starvedShare*c.peakG && c.fish.Number > 0 {
@@ -169,13 +170,11 @@ func (c *cohort) day(r *run, d int, date site.Date) {
 }
 
 // feedAndGrow steps the fish through a day on the ration that the water of the
-// day before allows; fish that this water kills die first.
-func (c *cohort) feedAndGrow(l *loop, tempC float64, date site.Date) fish.CohortDay {
-	tank := 0
+// day before allows.
+func (c *cohort) feedAndGrow(l *loop, tempC float64) fish.CohortDay {
 	share := 1.0
 	if l.w != nil {
-		tank = l.circuit.CellOf[c.tank.Name]
-		share = l.feedShare(c.fish.Species, tank, tempC, c.daysFed)
+		share = l.feedShare(c.fish.Species, l.circuit.CellOf[c.tank.Name], tempC, c.daysFed)
 	}
 	switch {
 	case share < 0.02:
@@ -188,19 +187,35 @@ func (c *cohort) feedAndGrow(l *loop, tempC float64, date site.Date) fish.Cohort
 	if _, meals := c.fish.Species.RationShareDay(c.fish.WeightG, tempC); meals > 0 && meals != c.meals {
 		c.meals, c.rhythm = meals, fish.NewRhythm(meals)
 	}
-	base := c.fish.MortalityPerDay
-	c.fish.MortalityPerDay += c.hazard
-	if c.hazards += c.hazard; c.struck.IsZero() && 1-math.Exp(-c.hazards) > feltShare {
+	return c.fish.Step(tempC, c.feed, share)
+}
+
+// evening takes out the fish that the water of the day has killed. What is left
+// of less than half a fish counts as dead, too.
+func (c *cohort) evening(l *loop, d int, date site.Date) {
+	if c.fish.Number <= 0 {
+		return
+	}
+	share := 1 - math.Exp(-c.hazard)
+	c.hazards += c.hazard
+	if c.struck.IsZero() && 1-math.Exp(-c.hazards) > feltShare {
 		c.struck = date
 	}
-	if l.w != nil && c.hazard > 0 {
-		days := l.course.Cells[tank].Days
-		days[len(days)-1].LostShare = 1 - math.Exp(-c.hazard)
-	}
 	c.hazard = 0
-	day := c.fish.Step(tempC, c.feed, share)
-	c.fish.MortalityPerDay = base
-	return day
+	dead := c.fish.Number * share
+	if c.fish.Number-dead < 0.5 && share > 0 {
+		dead, share = c.fish.Number, 1
+		c.diedOut = date
+	}
+	c.fish.Number -= dead
+	c.dead += dead * c.fish.WeightG / 1000
+	day := &c.out.Days[d]
+	day.Lost += dead
+	day.Number = c.fish.Number
+	if l.w != nil {
+		days := l.course.Cells[l.circuit.CellOf[c.tank.Name]].Days
+		days[len(days)-1].LostShare = math.Max(days[len(days)-1].LostShare, share)
+	}
 }
 
 // density writes the density of each tank beside its cohorts.
@@ -231,7 +246,9 @@ func (c *cohort) finish(r *run) CohortCourse {
 	if t := c.tank.WaterC; t != 0 && (t < sp.FeedStopLowC || t > sp.FeedStopHighC) {
 		o.Warnings = append(o.Warnings, fmt.Sprintf("in water of %g °C %s does not feed and loses weight: it feeds between %g and %g °C", t, sp.Name, sp.FeedStopLowC, sp.FeedStopHighC))
 	}
-	if !c.struck.IsZero() {
+	if !c.diedOut.IsZero() {
+		o.Warnings = append(o.Warnings, fmt.Sprintf("the water has killed all of them by %s, most by %s", c.diedOut, c.cause))
+	} else if !c.struck.IsZero() {
 		o.Warnings = append(o.Warnings, fmt.Sprintf("by %s the water has killed some: %.0f %% of them by %s, most by %s", c.struck, math.Ceil(100*(1-math.Exp(-c.hazards))), r.o.To, c.cause))
 	}
 	if c.unfed+c.cutDays >= leastDays {

@@ -3,6 +3,7 @@ package season
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"tidebed/science/fish"
 	"tidebed/science/water"
@@ -35,7 +36,7 @@ type CellCourse struct {
 	Days     []CellDay  `json:"days"`
 	Hours    []CellHour `json:"hours"` // of the first days
 	Leaves   []Crossing `json:"leaves"`
-	species  []*fish.Species
+	groups   []water.Group
 }
 
 // CellDay is a cell's water over one day.
@@ -198,6 +199,15 @@ func (l *loop) yesterday(tank int) CellDay {
 	return CellDay{TempC: l.tempC[tank], DOMinGm3: now.DOGm3, TANMaxGm3: now.TANGm3, NH3NMaxGm3: now.NH3NGm3, NO2NMaxGm3: now.NO2NGm3}
 }
 
+// yesterdayTAN is the most ammonia of a cell on the last whole day.
+func (l *loop) yesterdayTAN(cell int) float64 {
+	days := l.course.Cells[cell].Days
+	if len(days) < 2 {
+		return 0
+	}
+	return days[len(days)-2].TANMaxGm3
+}
+
 // feedShare is the share of the full ration that a tank's water of the day before
 // allows. The oxygen of the opening is not known and taken to be enough.
 func (l *loop) feedShare(s *fish.Species, tank int, tempC float64, daysFed int) float64 {
@@ -245,17 +255,22 @@ func (l *loop) finishCourse(r *run) *WaterCourse {
 			if co.tank != l.circuit.Places[i].Tank {
 				continue
 			}
-			c.species = append(c.species, co.fish.Species)
 			lost = math.Max(lost, 1-math.Exp(-co.hazards))
-			if g, err := water.GroupOf(co.fish.Species.ID); err == nil && c.Group == "" {
-				c.Group = string(g)
+			if g, err := water.GroupOf(co.fish.Species.ID); err == nil && !slices.Contains(c.groups, g) {
+				c.groups = append(c.groups, g)
 			}
 		}
-		if c.Group == "" {
-			c.Group = string(water.Compromise)
+		if len(c.groups) == 0 {
+			c.groups = []water.Group{water.Compromise}
+		}
+		for _, g := range c.groups {
+			if c.Group != "" {
+				c.Group += " and "
+			}
+			c.Group += string(g)
 		}
 		for _, j := range judged {
-			if x, ok := l.crossing(c, j.parameter, j.low, j.high, j.name); ok {
+			for _, x := range l.crossings(c, j.parameter, j.low, j.high, j.name) {
 				x.LostShare = lost
 				c.Leaves = append(c.Leaves, x)
 			}
@@ -264,15 +279,42 @@ func (l *loop) finishCourse(r *run) *WaterCourse {
 	return &w
 }
 
-// crossing finds the first day outside the band that is borne for long, or else
-// the first outside the best.
-func (l *loop) crossing(c *CellCourse, p water.Parameter, low, high func(*CellDay) float64, name string) (Crossing, bool) {
-	limit, ok := water.LimitOf(water.Group(c.Group), p)
-	if !ok {
-		return Crossing{}, false
+// limit is the bands of a parameter for all fish of a tank: of each edge the
+// strictest.
+func (c *CellCourse) limit(p water.Parameter) (all water.Limit, ok bool) {
+	for _, g := range c.groups {
+		l, known := water.LimitOf(g, p)
+		if !known {
+			continue
+		}
+		if !ok {
+			all, ok = l, true
+			continue
+		}
+		for _, x := range [...]struct {
+			into *water.Figure
+			from water.Figure
+			low  bool
+		}{{&all.CritLow, l.CritLow, true}, {&all.WarnLow, l.WarnLow, true}, {&all.OptLow, l.OptLow, true},
+			{&all.CritHigh, l.CritHigh, false}, {&all.WarnHigh, l.WarnHigh, false}, {&all.OptHigh, l.OptHigh, false}} {
+			if x.from.Known && (!x.into.Known || x.low && x.from.Amount > x.into.Amount || !x.low && x.from.Amount < x.into.Amount) {
+				*x.into = x.from
+			}
+		}
+		all.Source += "; " + l.Source
 	}
-	var first Crossing
-	worst := water.Good
+	return all, ok
+}
+
+// crossings finds the first day outside the band that is borne for long, or else
+// the first outside the best; and the first day of danger to life if that comes
+// later.
+func (l *loop) crossings(c *CellCourse, p water.Parameter, low, high func(*CellDay) float64, name string) (out []Crossing) {
+	limit, ok := c.limit(p)
+	if !ok {
+		return nil
+	}
+	level := [3]Crossing{} // watch, act, critical
 	for i := range c.Days {
 		d := &c.Days[i]
 		for _, v := range [2]float64{low(d), high(d)} {
@@ -280,18 +322,31 @@ func (l *loop) crossing(c *CellCourse, p water.Parameter, low, high func(*CellDa
 			if err != nil || verdict == water.Good {
 				continue
 			}
-			if verdict > worst && (worst < water.Act) {
-				worst = verdict
-				first = Crossing{Parameter: name, Day: d.Day, Value: v, Unit: limit.Unit, High: side > 0, Verdict: verdict.String(), Source: limit.Source}
-				first.Limit = bound(&limit, verdict, side)
-				first.Cause = l.cause(c, i, p, side)
-			}
-			if verdict >= min(worst, water.Act) {
-				first.Until = d.Day
+			for at := water.Watch; at <= verdict; at++ {
+				x := &level[at-1]
+				if x.Day.IsZero() {
+					*x = Crossing{Parameter: name, Day: d.Day, Value: v, Unit: limit.Unit, High: side > 0, Verdict: at.String(), Source: limit.Source, Limit: bound(&limit, at, side), Cause: l.cause(c, i, p, side)}
+				}
+				x.Until = d.Day
 			}
 		}
 	}
-	return first, worst > water.Good
+	first := level[1]
+	if first.Day.IsZero() {
+		first = level[0]
+	}
+	if first.Day.IsZero() {
+		return nil
+	}
+	worst := level[2]
+	if !worst.Day.IsZero() && worst.Day == first.Day {
+		return []Crossing{worst}
+	}
+	out = append(out, first)
+	if !worst.Day.IsZero() {
+		out = append(out, worst)
+	}
+	return out
 }
 
 // bound is the edge of the band that a verdict tells to be passed.
@@ -319,6 +374,13 @@ func (l *loop) cause(c *CellCourse, day int, p water.Parameter, side int) string
 		media += k.MediaM2
 		if k.MediaM2 > 0 && day < len(k.Days) && (bed == nil || k.Days[day].DOMinGm3 < bed.DOMinGm3) {
 			bed, bedName = &k.Days[day], k.Name
+		}
+	}
+	for i := range l.course.Cells {
+		if k := &l.course.Cells[i]; k == c || k.Name == c.Name {
+			if l.circuit.Still(i) && p != water.TempParameter {
+				return "no water of the loop runs through this tank: look at pump, lift, pipes and valves"
+			}
 		}
 	}
 	switch {

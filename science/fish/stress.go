@@ -101,11 +101,21 @@ func (s *Species) NitriteFeltGm3(no2nGm3, chlorideGm3 float64) float64 {
 	if !(chlorideGm3 > 0) || s.ID == "bass_largemouth" {
 		return no2nGm3
 	}
-	perN := chloridePerN
-	if s.Group == "cold_carnivore" {
-		perN = chloridePerNCold
-	}
+	perN := s.ChloridePerNitriteN()
 	return max(nitriteLeast*no2nGm3, no2nGm3-min(chlorideGm3, chlorideMost)/perN)
+}
+
+// ChloridePerNitriteN is the chloride that keeps a gram of nitrite nitrogen out of
+// the gills, g/g: 20, in fish of cold water 33; 0 for largemouth bass, which gain
+// nothing. Sources as NitriteFeltGm3.
+func (s *Species) ChloridePerNitriteN() float64 {
+	switch {
+	case s.ID == "bass_largemouth":
+		return 0
+	case s.Group == "cold_carnivore":
+		return chloridePerNCold
+	}
+	return chloridePerN
 }
 
 // loss is deaths per fish and hour where half die in halfHours, and speed times
@@ -118,8 +128,9 @@ func loss(halfHours, speed float64) float64 {
 }
 
 // acute is the loss in poison of v: none up to harmless, that of the LC50 there,
-// and rising with the fifth power, so that 1.3 times the LC50 kills half in a
-// day.
+// and rising with the fifth power of what lies above the harmless: where that is
+// little, 1.3 times the LC50 kills half in a day; where it is a third of the LC50,
+// as with trout and nitrite, in 15 hours.
 func acute(v, harmless, lc50 float64) float64 {
 	x := (v - harmless) / (lc50 - harmless)
 	if !(x > 0) {
