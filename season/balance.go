@@ -231,8 +231,13 @@ func (x *Crossing) Saying(tank string, day func(site.Date) string) string {
 		bears = "is a danger to life"
 	}
 	unit := strings.TrimSuffix(x.Unit, " as CaCO3")
+	asN := ""
+	switch x.Parameter {
+	case "nitrate", "nitrite", "total ammonia", "un-ionised ammonia":
+		asN = " as N"
+	}
 	if unit == "g/m³" {
-		unit = " mg/L"
+		unit = " mg/L" + asN
 	} else if unit != "" {
 		unit = " " + unit
 	}
@@ -297,6 +302,23 @@ func WaterSentence(loops []LoopCourse, from, to site.Date, day func(site.Date) s
 	})
 	first := act[0]
 	text := first.x.Saying(first.tank, day)
+	die := ""
+	worst := 0.0
+	for i := range loops {
+		if loops[i].Water == nil {
+			continue
+		}
+		for c := range loops[i].Water.Cells {
+			cell := &loops[i].Water.Cells[c]
+			if lost, since := cell.lost(from, to); lost > tellLost && lost > worst {
+				worst = lost
+				die = fmt.Sprintf("Fish of %s die of their water from %s on, %.0f %% of them by %s: stop feeding, change water after a test, and move fish out. ", cell.Tank, day(since), math.Ceil(100*lost), day(to))
+			}
+		}
+	}
+	if die != "" || first.x.rank(to) > 0 {
+		next = "" // first things first
+	}
 	if first.x.Day.Before(from.Time) {
 		text = strings.Replace(text, " on "+day(first.x.Day), " since "+day(first.x.Day), 1)
 	}
@@ -315,7 +337,28 @@ func WaterSentence(loops []LoopCourse, from, to site.Date, day func(site.Date) s
 		slices.Sort(names)
 		more = " Also out of bounds: " + strings.Join(names, ", ") + "."
 	}
-	return strings.ToUpper(text[:1]) + text[1:] + "." + more + next
+	return die + strings.ToUpper(text[:1]) + text[1:] + "." + more + next
+}
+
+// tellLost is the share of a tank's fish that must die of the water for the first
+// sentence to say so.
+const tellLost = 0.03
+
+// lost is the share of a tank's fish that its water kills between two days, and
+// the first day of it.
+func (c *CellCourse) lost(from, to site.Date) (share float64, since site.Date) {
+	alive := 1.0
+	for i := range c.Days {
+		d := &c.Days[i]
+		if d.Day.Before(from.Time) || d.Day.After(to.Time) {
+			continue
+		}
+		alive *= 1 - d.LostShare
+		if since.IsZero() && 1-alive > tellLost/3 {
+			since = d.Day
+		}
+	}
+	return 1 - alive, since
 }
 
 // scaleGrams is a dose as a kitchen scale weighs it.

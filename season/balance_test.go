@@ -45,7 +45,7 @@ func TestWaterSentences(t *testing.T) {
 		{[]season.LoopCourse{loop()}, "Until 2027-03-08 the water of every tank stays within what its fish bear for long. Next to give: 130 g of potassium bicarbonate to the north loop on 2027-01-14, after a test."},
 		{[]season.LoopCourse{loop(season.Crossing{Parameter: "nitrate", Day: day(20), Until: day(30), Limit: 75, Unit: "g/m³", High: true, Verdict: "act"},
 			season.Crossing{Parameter: "oxygen", Day: day(40), Until: day(50), Limit: 5, Unit: "g/m³", Verdict: "critical"})},
-			"In tank oxygen falls below the 5 mg/L that is a danger to life on 2027-02-20. Also out of bounds: nitrate. Next to give"},
+			"In tank oxygen falls below the 5 mg/L that is a danger to life on 2027-02-20. Also out of bounds: nitrate."},
 		{[]season.LoopCourse{loop(season.Crossing{Parameter: "pH", Day: day(90), Until: day(99), Limit: 6.2, Verdict: "act"})}, "Until 2027-03-08 the water"},
 		{[]season.LoopCourse{loop(season.Crossing{Parameter: "pH", Day: day(2), Until: day(99), Limit: 6.2, Verdict: "watch"})}, "Until 2027-03-08 the water"},
 	} {

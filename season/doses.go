@@ -41,6 +41,7 @@ const (
 	ironEvery   = 21   // days: University of the Virgin Islands practice
 	usualIron   = 2.0  // g/m³ at a time
 	mostIron    = 5.0  // g/m³ with fish
+	holdsDTPA   = 7.2  // pH up to which the DTPA chelate holds; from memory, 7 to 7.5
 	leastFe     = 1.2  // g/m³, below which it is given earlier, a week apart at least
 	saltsEvery  = 7    // days
 	chlorideMax = 100. // g/m³
@@ -54,6 +55,7 @@ const (
 	doseKHCO3 = iota
 	doseLime
 	doseIron
+	doseIronHigh
 	doseK2SO4
 	doseGypsum
 	doseEpsom
@@ -70,6 +72,7 @@ var doseOf = [doses]struct {
 	{"potassium bicarbonate", 0.3905},
 	{"slaked lime", 0.5409},
 	{"iron chelate DTPA, 11 % iron", 0.11},
+	{"iron chelate EDDHA, 6 % iron", 0.06},
 	{"potassium sulphate", 0.4487},
 	{"gypsum", 0.2328},
 	{"Epsom salt", 0.0986},
@@ -137,7 +140,11 @@ func (d *doser) day(r *run, l *loop, day int) error {
 	if plants && (day-d.lastIron >= ironEvery || day-d.lastIron >= saltsEvery && l.have.fe < leastFe*v) {
 		d.lastIron = day
 		if rise := min(d.iron, mostIron-l.have.fe/v); rise > 0.2 {
-			d.give(l, given{day: day, what: doseIron, grams: rise * v / doseOf[doseIron].share, before: l.have.fe / v}, &l.have.fe)
+			what := doseIron
+			if l.w.Read(l.circuit.Hub).PH > holdsDTPA {
+				what = doseIronHigh
+			}
+			d.give(l, given{day: day, what: what, grams: rise * v / doseOf[what].share, before: l.have.fe / v}, &l.have.fe)
 		}
 	}
 	if day%saltsEvery == 0 && plants {
@@ -416,8 +423,8 @@ func (d *doser) told(r *run) []DoseGiven {
 			if g.held {
 				t.Why += fmt.Sprintf("; held back: un-ionised ammonia would come to %.3f g N/m³. Stop feeding, find the cause, then dose", g.nh3)
 			}
-		case doseIron:
-			t.Why = fmt.Sprintf("each three weeks, or when it runs low: iron from %.1f to %.1f g/m³; plants yellow between the veins without it", g.before, g.after)
+		case doseIron, doseIronHigh:
+			t.Why = fmt.Sprintf("each three weeks, or when it runs low: iron from %.1f to %.1f g/m³; plants yellow between the veins without it; test first", g.before, g.after)
 		case doseChange:
 			t.Grams, t.WaterM3 = 0, g.grams
 			t.Why = fmt.Sprintf("nitrate %.0f g N/m³, and the fish bear %.0f for long: change this much water, of the tank's warmth and free of chlorine", g.alk, g.least)

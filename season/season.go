@@ -63,7 +63,8 @@ type Options struct {
 }
 
 // UsualRelTol is the relative tolerance of the water's chemistry: half of it moves
-// no daily value of the demo building's year by a thousandth.
+// no daily value of the demo building's year by more than a thousandth or 0.01
+// g/m³ (un-ionised ammonia 0.0001), and no dose.
 const UsualRelTol = 1e-5
 
 // Forecast is one course of a season.
