@@ -420,8 +420,15 @@ func (j *judging) missing() {
 func (j *judging) headline() {
 	next := 72.0
 	var worst *water.Finding
+	air := false // more air is what counts first
 	for i, f := range j.findings {
 		next = min(next, f.NextTestH)
+		if low := f.Parameter == water.DOParameter && f.Side < 0; low && f.Verdict == water.Critical {
+			next = min(next, 0.25)
+		} else if low && f.Verdict == water.Act {
+			next = min(next, 1)
+		}
+		air = air || f.Verdict >= water.Act && (f.Parameter == water.CO2Parameter || f.Parameter == water.DOParameter && f.Side < 0)
 		if worst == nil && f.Verdict > water.Good {
 			worst = &j.findings[i]
 		}
@@ -433,10 +440,13 @@ func (j *judging) headline() {
 	again := fmt.Sprintf("Test again %s.", j.v.NextTest)
 	if worst == nil {
 		j.v.Word = water.Good.String()
-		switch n := len(j.findings); n {
-		case 0:
+		s := &j.s
+		switch n := len(j.findings); {
+		case n > 0 && !s.TANGm3.Known && !s.NH3NGm3.Known && !s.NO2NGm3.Known && !s.DOGm3.Known:
+			j.v.Sentence = fmt.Sprintf("What was measured is good for %s, but it is too little to call the water good: measure ammonia, nitrite and oxygen. %s", j.v.Fish, again)
+		case n == 0:
 			j.v.Sentence = fmt.Sprintf("None of the values typed has limits for %s, so nothing can be said against this water. %s", j.v.Fish, again)
-		case 1:
+		case n == 1:
 			j.v.Sentence = fmt.Sprintf("%s. %s", capital(j.clause(j.findings[0])), again)
 		default:
 			j.v.Sentence = fmt.Sprintf("The water is good for %s by all %d values, measured and worked out. %s", j.v.Fish, n, again)
@@ -467,6 +477,13 @@ func (j *judging) headline() {
 	do := j.first(lead.Parameter)
 	if do != "" {
 		do = " " + do
+	}
+	if air {
+		do = " Aerate now, with all there is." + do
+	}
+	if len(j.whole.Doubts) > 0 {
+		j.v.Sentence = "Measure again: these values can hardly stand together. Until then feed nothing and aerate. As typed: " + j.clause(*lead) + ". " + again
+		return
 	}
 	j.v.Sentence = text + "." + also + do + " " + again
 }

@@ -323,7 +323,7 @@ func TestGoodWater(t *testing.T) {
 		t.Errorf("%s %v", v.Possible, v.Doubts)
 	}
 	v = judge(t, map[string]string{"group": "cold", "ph": "7"}, nil)
-	if v.Sentence != "pH 7 is good for cold-water fish. Test again in 3 days." || !strings.HasPrefix(v.Possible, "Too few") {
+	if !strings.HasPrefix(v.Sentence, "What was measured is good for cold-water fish, but it is too little to call the water good") || !strings.HasPrefix(v.Possible, "Too few") {
 		t.Errorf("%s %s", v.Sentence, v.Possible)
 	}
 	v = judge(t, map[string]string{"group": "cold", "hardness": "8 °dH"}, nil)
@@ -470,4 +470,18 @@ func FuzzParse(f *testing.F) {
 			t.Fatalf("%q read as %g", text, n)
 		}
 	})
+}
+
+// Oxygen that kills within the hour is tested again within it, air is in the first
+// sentence, and values that cannot stand together are not acted on.
+func TestFirstSentences(t *testing.T) {
+	tank := tankOfDemo(t, "trout 1")
+	v := judge(t, map[string]string{"tank": "trout 1", "oxygen": "2 mg/L", "temp": "13 C"}, tank)
+	if v.NextTestH != 0.25 || !strings.Contains(v.Sentence, "Aerate now") || !strings.HasSuffix(v.Sentence, "Test again in 15 minutes.") {
+		t.Errorf("%g h: %s", v.NextTestH, v.Sentence)
+	}
+	v = judge(t, map[string]string{"tank": "trout 1", "ph": "5.5", "alkalinity": "10 dKH", "temp": "13 C"}, tank)
+	if !strings.HasPrefix(v.Sentence, "Measure again: these values can hardly stand together.") || strings.Contains(v.Sentence, "Change a third") {
+		t.Errorf("%s", v.Sentence)
+	}
 }

@@ -65,6 +65,10 @@ func percent(share float64) string { return strconv.FormatFloat(100*share, 'f', 
 // within says a time to the next test.
 func within(hours float64) string {
 	switch {
+	case hours < 1:
+		return fmt.Sprintf("in %.0f minutes", 60*hours)
+	case hours == 1:
+		return "in an hour"
 	case hours < 48:
 		return fmt.Sprintf("in %.0f hours", hours)
 	}
