@@ -40,6 +40,7 @@ type Answer struct {
 	Emergency bool      `json:"emergency"` // some tank has less than half an hour
 	Loops     []Loop    `json:"loops"`
 	Buys      []Measure `json:"buys"` // for First, what wins most first
+	BuysNote  string    `json:"buysNote"`
 	Do        []string  `json:"do"`   // in order
 	Back      []string  `json:"back"` // when the machines run again
 	Batteries []Battery `json:"batteries"`
@@ -182,6 +183,7 @@ func Of(s *site.Site, stock []Stock, opt Options) (*Answer, error) {
 			return nil, fmt.Errorf("hours in hand: %w", err)
 		}
 	}
+	a.BuysNote = batteryText
 	a.Notes = append(a.Notes, feedingNote(), "The temperature is taken to stay: a tank that cools has longer, one that warms has not.")
 	a.machinesOf(s)
 	a.say()
@@ -415,7 +417,7 @@ func (a *Answer) say() {
 		}
 	}
 	if len(a.Buys) > 0 && a.Buys[0].WonHours > 0 {
-		a.Reasons = append(a.Reasons, fmt.Sprintf("Most time for %s: %s (%s).", a.First.Tank, a.Buys[0].Name, a.Buys[0].Text))
+		a.Reasons = append(a.Reasons, fmt.Sprintf("Most time for %s: %s (%s).", a.First.Tank, a.Buys[0].Name, a.Buys[0].Won))
 	}
 	a.Do = a.steps(order)
 	a.Back = []string{
@@ -457,8 +459,11 @@ func (a *Answer) carried() string {
 				continue
 			}
 			if b := t.Find(BatteryRuns, a.Moment); b != nil {
-				if h := b.Harm(); math.IsInf(h, 1) {
+				h := b.Harm()
+				if _, falls := b.At(Suffer); !falls && h > batteryHours {
 					return "; its battery air carries it as long as the battery lasts"
+				} else if !falls {
+					return "; its battery air carries it as long as the battery lasts, at most " + TextOf(h) + ", for then ammonia harms"
 				} else if h > a.First.Hours {
 					return "; with its battery air it has " + TextOf(h)
 				}
@@ -467,6 +472,10 @@ func (a *Answer) carried() string {
 	}
 	return "; no battery air helps it"
 }
+
+// batteryHours is longer than a small battery lasts: what comes later is not of
+// its hours.
+const batteryHours = 24
 
 // steps is what to do, in order.
 func (a *Answer) steps(order []*Tank) []string {
@@ -485,7 +494,7 @@ func (a *Answer) steps(order []*Tank) []string {
 		by = append(by, fmt.Sprintf("%s (%s)", t.Name, TextOf(t.Soonest(PowerFails))))
 	}
 	do = append(do, "Go to the tanks in this order: "+listed(by)+".")
-	do = append(do, "Find the cause with dry hands: the plug, the switch that trips (RCD) and the fuse, then the pump's strainer, then the valve and hose of a single tank. Unplug before you reach in.")
+	do = append(do, "Find the cause with dry hands: the plug, the switch that trips (RCD) and the fuse, then the pump's strainer, then the valve and hose of a single tank. Unplug before you reach in. A hose that is off pumps the sump onto the floor: pump off first.")
 	if len(a.Spares) > 0 {
 		do = append(do, "Pump dead but power on: put in "+listed(a.Spares)+".")
 	}

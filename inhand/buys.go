@@ -27,7 +27,7 @@ const (
 	colderByC = 2.0
 	// batteryText: 240 Wh, of which a lead battery gives 80 to 100 %. Common
 	// practice, no source.
-	batteryText = "how long it runs is the battery's: a full one of 12 V and 20 Ah holds 18 W for 10 to 13 h and 5 W for about 40 h (common practice); test yours"
+	batteryText = "How long air on a battery runs is the battery's, whose size the site file does not know: a full one of 12 V and 20 Ah holds 18 W for 10 to 13 h and 5 W for about 40 h (common practice). Try yours."
 )
 
 // candidateW are the battery air pumps that are tried.
@@ -55,6 +55,17 @@ func buys(s *site.Site, stock []Stock, by change, first *loop, f First, m Moment
 	cell := first.circuit.CellOf[f.Tank]
 	l := first.circuit.Loop
 	gHPerW, from := perWatt(l)
+	// Where oxygen fails first a measure is judged by oxygen, and ammonia told.
+	byAmmonia := true
+	without, _, err := first.fail(f.Case, m, LookHours)
+	if err != nil {
+		return nil, err
+	}
+	for v, h := range without {
+		if v.cell == cell && (v.level == Suffer || v.level == Deaths) && kept(h) <= f.Hours {
+			byAmmonia = false
+		}
+	}
 	var all []Measure
 	try := func(name, note string, k Case, with change) error {
 		o, err := newLoop(s, l, stock, with)
@@ -65,13 +76,24 @@ func buys(s *site.Site, stock []Stock, by change, first *loop, f First, m Moment
 		if err != nil {
 			return err
 		}
-		soon := math.Inf(1)
+		soon, ammonia := math.Inf(1), math.Inf(1)
 		for v, h := range when {
-			if v.cell == cell && (v.level == Suffer || v.level == Deaths || v.level == AmmoniaStop) {
+			switch {
+			case v.cell != cell:
+			case v.level == Suffer, v.level == Deaths:
 				soon = min(soon, h)
+			case v.level == AmmoniaStop:
+				ammonia = h
 			}
 		}
-		x := Measure{Name: name, Note: note, Text: TextOf(soon), WonHours: LookHours, Won: "carries it through"}
+		x := Measure{Name: name, Note: note, WonHours: LookHours, Won: "carries it through"}
+		if byAmmonia {
+			soon = min(soon, ammonia)
+		}
+		x.Text = TextOf(soon)
+		if ammonia < soon {
+			x.Text += "; ammonia harms after " + TextOf(ammonia)
+		}
 		if !math.IsInf(soon, 1) {
 			down := kept(soon)
 			x.Hours = &down
@@ -87,14 +109,14 @@ func buys(s *site.Site, stock []Stock, by change, first *loop, f First, m Moment
 	if _, battery := first.circuit.AirGH(cell); battery > 0 && f.Case.Air && !f.Case.Backup {
 		k := f.Case
 		k.Backup = true
-		if err := try("the battery air that stands there", batteryText, k, by); err != nil {
+		if err := try("the battery air that stands there", "charged and tried each month", k, by); err != nil {
 			return nil, err
 		}
 	}
 	for _, w := range candidateW {
 		with := by
 		with.airGH, with.airTo = w*gHPerW, f.Tank
-		note := fmt.Sprintf("reckoned with %.0f g of oxygen an hour by the label, %.1f g/h for each watt (%s); %s", with.airGH, gHPerW, from, batteryText)
+		note := fmt.Sprintf("reckoned with %.0f g of oxygen an hour by the label, %.1f g/h for each watt (%s)", with.airGH, gHPerW, from)
 		if err := try(fmt.Sprintf("a battery air pump of %.0f W in %s", w, f.Tank), note, f.Case, with); err != nil {
 			return nil, err
 		}

@@ -14,6 +14,7 @@
 // Each loop first runs as stocked for three days, fed twice a day, its
 // bacteria as many as its feed keeps alive, so that oxygen, carbon dioxide,
 // ammonia and nitrite are those of the running loop at the hour of the failure.
+// pH is not that of the last test: it follows from the alkalinity and the air.
 // Then the machines stop, nobody feeds, and the water is followed for up to 72
 // hours; a threshold's time is that at which the water passes it.
 //
@@ -24,10 +25,10 @@
 // source), all of it counted in the tank and going on. A tank without flow and
 // air has a still surface. Without feed the oxygen of digestion and the ammonia
 // fall no faster than published excretion does. Plants take nothing; the air
-// over the water is fresh, which keeps pH and with it ammonia high. The
-// temperature stays as it was: a tank that cools has longer, one that warms
-// has not. Air stones give what their labels say at the efficiency of fish
-// water; a label that overstates is not on the safe side.
+// over the water is fresh and the alkalinity held by dosing, which keeps pH and
+// with it ammonia high. The temperature stays as it was: a tank that cools has
+// longer, one that warms has not. Air stones give what their labels say at the
+// efficiency of fish water; a label that overstates is not on the safe side.
 //
 // Not on the safe side: a mixed tank has no dead corner; a limit is the
 // species' own, not that of sick or just handled fish.

@@ -7,6 +7,7 @@ import (
 
 	"tidebed/cells"
 	"tidebed/plumbing"
+	"tidebed/quantity"
 	"tidebed/science/air"
 	"tidebed/science/fish"
 	"tidebed/science/water"
@@ -31,6 +32,8 @@ const (
 	freshPPM = 420
 	// ionicMolL is the ionic strength of common loop water.
 	ionicMolL = 0.006
+	// mostKgM3 is where a stock is a slip of the pen: with pure oxygen 150 are kept.
+	mostKgM3 = 400.0
 	// relTol is the tolerance: 0.001 g/m³ of oxygen.
 	relTol = 1e-5
 )
@@ -87,6 +90,7 @@ type loop struct {
 	f       *cells.Forcing
 	watches []cells.Watch
 	levels  []watched
+	watchOf []int // the level of a watch
 	at      map[Moment][]cells.Reading
 }
 
@@ -121,6 +125,7 @@ func newLoop(s *site.Site, l *site.Loop, stock []Stock, by change) (*loop, error
 // fill puts the fish into the tanks.
 func (o *loop) fill(stock []Stock) error {
 	c := o.circuit
+	kg := make([]float64, len(c.Places))
 	sum, n := 0.0, 0.0
 	for _, k := range stock {
 		cell, ok := c.CellOf[k.Tank]
@@ -145,6 +150,10 @@ func (o *loop) fill(stock []Stock) error {
 		o.groups[cell] = append(o.groups[cell], g)
 		o.tempC[cell] = tempC
 		o.mean[cell] += g.routineG + g.digestG
+		kg[cell] += g.Number * g.WeightG / 1000
+		if v := c.Layout.Cells[cell].VolumeM3; kg[cell] > mostKgM3*v {
+			return fmt.Errorf("fish in %s: %.0f kg in %g m³: more than %.0f kg/m³ no tank holds; look at the number, the weight of one and the tank's volume: %w", k.Tank, kg[cell], v, mostKgM3, quantity.ErrRange)
+		}
 		sum, n = sum+tempC, n+1
 	}
 	for i := range o.tempC {
@@ -194,10 +203,15 @@ func (o *loop) water() error {
 			{StopFeeding, l.fullFeed, cells.WatchDO, true}, {Suffer, l.minFeed, cells.WatchDO, true}, {Deaths, l.lethal, cells.WatchDO, true},
 			{AmmoniaHigh, l.nh3Max, cells.WatchNH3N, false}, {AmmoniaStop, l.nh3Stop, cells.WatchNH3N, false}, {NitriteHigh, l.no2Max, cells.WatchNO2N, false},
 		} {
-			if v.limit > 0 && !math.IsInf(v.limit, 0) {
-				o.watches = append(o.watches, cells.Watch{Cell: cell, What: v.what, Limit: v.limit, Falling: v.falling})
-				o.levels = append(o.levels, watched{cell, v.level, v.limit})
+			if !(v.limit > 0) || math.IsInf(v.limit, 0) {
+				continue
 			}
+			o.levels = append(o.levels, watched{cell, v.level, v.limit})
+			if v.what == cells.WatchNH3N {
+				continue // pH is solved to a residue that a search for a root would see: looked at in short spans
+			}
+			o.watches = append(o.watches, cells.Watch{Cell: cell, What: v.what, Limit: v.limit, Falling: v.falling})
+			o.watchOf = append(o.watchOf, len(o.levels)-1)
 		}
 	}
 	if o.w, err = cells.New(c.Layout, cells.Settings{RelTol: relTol}, o.watches...); err != nil {
@@ -246,14 +260,8 @@ func (o *loop) steady() error {
 			if err := o.hour(h-1, o.lastMeal(h-1, false)); err != nil {
 				return err
 			}
-			for {
-				k, err := o.w.Advance(float64(h) / 24)
-				if err != nil {
-					return err
-				}
-				if k < 0 {
-					break
-				}
+			if err := o.advance(float64(h), func(int) {}); err != nil {
+				return err
 			}
 		}
 		for _, m := range Moments() {
@@ -333,6 +341,9 @@ func (o *loop) hour(hour, lastMeal int) error {
 			o.f.Cells[i].TANGDay += allSolid * a / beds
 		}
 	}
+	// The keeper holds the alkalinity: what nitrification takes is dosed.
+	o.f.Slow = o.slow
+	o.f.Slow.BaseEqM3 += (o.w.Read(0).NO3NGm3 - o.opening.NO3NGm3) / water.MolarN
 	return o.w.Force(o.f)
 }
 
@@ -385,7 +396,7 @@ func (o *loop) machines(k Case) error {
 		}
 		o.f.Cells[i].SurfacePerDay = surface / c.Places[i].DepthM * water.GasFactor(o.tempC[i])
 	}
-	return nil
+	return o.w.Force(o.f)
 }
 
 // block takes the supply of a cell out of all flows it ran through.
@@ -420,59 +431,107 @@ type passed map[watched]float64
 // threshold was passed, 0 for those passed before, and the water at the end.
 func (o *loop) fail(k Case, m Moment, hours int) (passed, []cells.Reading, error) {
 	start := o.at[m]
-	if err := o.machines(k); err != nil {
-		return nil, nil, err
-	}
 	t0 := runDays*24 + m.Hour()
 	meal := o.lastMeal(t0, true)
 	if err := o.w.Start(start); err != nil {
+		return nil, nil, err
+	}
+	if err := o.machines(k); err != nil {
 		return nil, nil, err
 	}
 	if err := o.hour(t0, meal); err != nil {
 		return nil, nil, err
 	}
 	out := passed{}
+	was, now := make([]float64, len(o.levels)), make([]float64, len(o.levels))
+	o.look(was)
 	for n, v := range o.levels {
-		r := o.w.Read(v.cell)
-		now, w := 0.0, o.watches[n]
-		switch w.What {
-		case cells.WatchDO:
-			now = r.DOGm3
-		case cells.WatchNH3N:
-			now = r.NH3NGm3
-		default:
-			now = r.NO2NGm3
-		}
-		if w.Falling && now <= w.Limit || !w.Falling && now >= w.Limit {
+		if v.beyond(was[n]) {
 			out[v] = 0
 		}
 	}
-	for h := 0; h < hours; {
-		step := 1
-		if h >= 24 { // nothing of the meal is left that changes by the hour
-			step = 4
-		}
-		if h > 0 {
-			if err := o.hour(t0+h, meal); err != nil {
+	for at := 0.0; at < float64(hours) && len(out) < len(o.levels); {
+		next := min(at+span(at), float64(hours))
+		if at == math.Trunc(at) && at > 0 {
+			if err := o.hour(t0+int(at), meal); err != nil {
 				return nil, nil, err
 			}
 		}
-		h = min(h+step, hours)
-		for {
-			n, err := o.w.Advance(float64(h) / 24)
-			if err != nil {
-				return nil, nil, err
+		if err := o.advance(next, func(n int) {
+			if v := o.levels[n]; !out.has(v) {
+				out[v] = o.w.Time() * 24
 			}
-			if n < 0 {
-				break
-			}
-			if _, known := out[o.levels[n]]; !known {
-				out[o.levels[n]] = o.w.Time() * 24
+		}); err != nil {
+			return nil, nil, err
+		}
+		o.look(now)
+		for n, v := range o.levels {
+			if v.beyond(now[n]) && !out.has(v) {
+				out[v] = at + (next-at)*(v.limit-was[n])/(now[n]-was[n])
 			}
 		}
-		if len(out) == len(o.levels) {
-			break
-		}
+		copy(was, now)
+		at = next
 	}
 	return out, o.read(), nil
+}
+
+// span is how far to go at once, h: in the first hours as finely as times are
+// told, after a day as coarsely as nothing of the meal is left to change.
+func span(atH float64) float64 {
+	switch {
+	case atH < 3:
+		return 1.0 / 16
+	case atH < 24:
+		return 1.0 / 2
+	}
+	return 4
+}
+
+func (p passed) has(v watched) bool {
+	_, ok := p[v]
+	return ok
+}
+
+// look fills in what the levels are judged by.
+func (o *loop) look(values []float64) {
+	for n, v := range o.levels {
+		r := o.w.Read(v.cell)
+		switch v.level {
+		case AmmoniaHigh, AmmoniaStop:
+			values[n] = r.NH3NGm3
+		case NitriteHigh:
+			values[n] = r.NO2NGm3
+		default:
+			values[n] = r.DOGm3
+		}
+	}
+}
+
+// beyond tells whether a value has passed the limit.
+func (v watched) beyond(value float64) bool {
+	switch v.level {
+	case AmmoniaHigh, AmmoniaStop, NitriteHigh:
+		return value >= v.limit
+	}
+	return value <= v.limit
+}
+
+// mostPassages bounds the passages of one advance: more is no water's doing.
+const mostPassages = 1000
+
+// advance carries the water to an hour since its start; told hears the level of
+// each watch passed on the way.
+func (o *loop) advance(untilH float64, told func(level int)) error {
+	for range mostPassages {
+		n, err := o.w.Advance(untilH / 24)
+		if err != nil {
+			return err
+		}
+		if n < 0 {
+			return nil
+		}
+		told(o.watchOf[n])
+	}
+	return fmt.Errorf("loop %s: more than %d passages of limits within an hour, at hour %g", o.circuit.Loop.Name, mostPassages, untilH)
 }

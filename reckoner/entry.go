@@ -68,7 +68,7 @@ type Output struct {
 
 // tables are all entries, in the order in which they are listed.
 func tables() []Entry {
-	return slices.Concat(lightEntries(), waterEntries(), cropEntries(), greensEntries(), fishEntries(), foodEntries())
+	return slices.Concat(lightEntries(), waterEntries(), cropEntries(), greensEntries(), fishEntries(), pipeEntries(), siphonEntries(), foodEntries())
 }
 
 // registry is the tables with ranges, fields and units filled in.

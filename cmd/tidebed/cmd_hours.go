@@ -10,7 +10,7 @@ import (
 
 type hoursCmd struct {
 	common
-	File string `arg:"" help:"A site file, or demo."`
+	File string `arg:"" optional:"" default:"demo" help:"A site file, or demo."`
 	Card bool   `help:"Print the card for a stand-in instead: what to do first, second, third."`
 }
 
@@ -89,6 +89,7 @@ func printHours(s streams, a *inhand.Answer) error {
 		if err := w.Flush(); err != nil {
 			return err
 		}
+		fmt.Fprintln(s.out, a.BuysNote)
 	}
 	for _, n := range a.Notes {
 		fmt.Fprintf(s.out, "! %s\n", n)
