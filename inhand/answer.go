@@ -493,12 +493,22 @@ func (a *Answer) steps(order []*Tank) []string {
 	for _, t := range order {
 		by = append(by, fmt.Sprintf("%s (%s)", t.Name, TextOf(t.Soonest(PowerFails))))
 	}
-	do = append(do, "Go to the tanks in this order: "+listed(by)+".")
+	walk := "Go to the tanks in this order: " + listed(by) + "."
+	var without []string
+	for _, t := range order {
+		if !slices.ContainsFunc(a.Batteries, func(b Battery) bool { return b.Tank == t.Name }) {
+			without = append(without, t.Name)
+		}
+	}
+	if len(a.Batteries) > 0 && len(without) > 0 {
+		walk += " Where battery air runs, first to those without: " + listed(without) + "."
+	}
+	do = append(do, walk)
+	do = append(do, "No air at all in a tank: call for help, then dip a bucket and pour it back from knee height, without a stop, into the tank that comes first.")
 	do = append(do, "Find the cause with dry hands: the plug, the switch that trips (RCD) and the fuse, then the pump's strainer, then the valve and hose of a single tank. Unplug before you reach in. A hose that is off pumps the sump onto the floor: pump off first.")
 	if len(a.Spares) > 0 {
 		do = append(do, "Pump dead but power on: put in "+listed(a.Spares)+".")
 	}
-	do = append(do, "No air at all: dip a bucket and pour it back from knee height, without a stop, into the tank that comes first; call for help while someone pours.")
 	if t := order[0]; !math.IsInf(t.Soonest(PowerFails), 1) {
 		do = append(do, fmt.Sprintf("Half of the time gone and nothing runs: move half the fish of %s into the tank with most time, of like temperature, if they can live together.", t.Name))
 	}
