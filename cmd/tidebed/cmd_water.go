@@ -18,7 +18,7 @@ type waterCmd struct {
 
 // Help tells the statuses.
 func (c *waterCmd) Help() string {
-	return "Exit status 3: within the weeks oxygen, un-ionised ammonia, nitrite or pH leaves what the fish of a tank bear for long. " + c.common.Help()
+	return "At typical growth, and where low or high growth is worse so told. Exit status 3: within the weeks, in any of the three, oxygen, un-ionised ammonia, nitrite or pH leaves what the fish of a tank bear for long. " + c.common.Help()
 }
 
 // Run prints what the water of each tank will do, and what is to be dosed.
@@ -38,10 +38,11 @@ func (c *waterCmd) Run(s streams) error {
 	if until.Before(b.Opening.Date.Time) || b.Opening.Date.DaysTo(until) >= season.LongestDays {
 		return bad{"today", fmt.Errorf("--today %s: the weeks must lie within %d days after the opening, %s", today, season.LongestDays, b.Opening.Date)}
 	}
-	f, err := season.Run(b, season.Options{To: until, Course: season.Typical, Undosed: c.Undosed})
+	all, err := season.All(b, season.Options{To: until, Undosed: c.Undosed})
 	if err != nil {
 		return bad{"file", err}
 	}
+	f := all[season.Typical]
 	var loops []season.LoopCourse
 	for _, l := range f.Loops {
 		if c.Loop == "" || c.Loop == l.Name {
@@ -56,14 +57,23 @@ func (c *waterCmd) Run(s streams) error {
 		return bad{"loop", fmt.Errorf("--loop %s: there is no such loop; there is%s", c.Loop, names)}
 	}
 	sentence := season.WaterSentence(loops, today, until, site.Date.String)
+	var worse []season.Worse
 	danger := false
-	for _, l := range loops {
-		if l.Water == nil {
-			continue
+	for _, x := range season.WorseCrossings(all) {
+		if c.Loop == "" || c.Loop == x.Loop {
+			worse = append(worse, x)
 		}
-		for _, cell := range l.Water.Cells {
-			for i := range cell.Leaves {
-				danger = danger || cell.Leaves[i].Danger(until)
+	}
+	for _, f := range all {
+		for i := range f.Loops {
+			l := &f.Loops[i]
+			if l.Water == nil || c.Loop != "" && c.Loop != l.Name {
+				continue
+			}
+			for _, cell := range l.Water.Cells {
+				for i := range cell.Leaves {
+					danger = danger || cell.Leaves[i].Danger(today, until)
+				}
 			}
 		}
 	}
@@ -74,10 +84,11 @@ func (c *waterCmd) Run(s streams) error {
 			From     site.Date           `json:"from"`
 			Until    site.Date           `json:"until"`
 			Loops    []season.LoopCourse `json:"loops"`
+			Worse    []season.Worse      `json:"worse"`
 			Cautions []string            `json:"cautions"`
-		}{sentence, f.Yield, today, until, loops, season.DoseCautions})
+		}{sentence, f.Yield, today, until, loops, worse, season.DoseCautions})
 	} else {
-		err = printWater(s, sentence, loops, today)
+		err = printWater(s, sentence, loops, worse, f.Cohorts, today)
 	}
 	if err == nil && danger {
 		return errNo
@@ -85,8 +96,11 @@ func (c *waterCmd) Run(s streams) error {
 	return err
 }
 
-func printWater(s streams, sentence string, loops []season.LoopCourse, today site.Date) error {
+func printWater(s streams, sentence string, loops []season.LoopCourse, worse []season.Worse, cohorts []season.CohortCourse, today site.Date) error {
 	fmt.Fprintln(s.out, sentence)
+	for i := range worse {
+		fmt.Fprintf(s.out, "%s: %s.\n", worse[i].Saying(site.Date.String), worse[i].Remedy())
+	}
 	for _, l := range loops {
 		if l.Water == nil {
 			continue
@@ -134,19 +148,18 @@ func printWater(s streams, sentence string, loops []season.LoopCourse, today sit
 			fmt.Fprintln(w, "  none")
 		}
 		fmt.Fprintf(w, "\nloop %s: balance\there\trule of the trade\tmass balance\n", l.Name)
-		for _, r := range l.Balance() {
+		for _, r := range l.Balance(cohorts) {
 			fmt.Fprintf(w, "  %s\t%s\t%s\t%s\n", r.What, r.Here, r.Rule, r.Balance)
 		}
 		for _, x := range l.Shortages() {
-			fmt.Fprintf(w, "  short of %s from %s\t%.2g g/m³\tample from %.2g\t%s\n", x.Food, x.Day, x.Gm3, x.Ample, x.Remedy)
+			fmt.Fprintf(w, "  short of %s from %s\t%.2g g/m³\tample from %.2g\tcomes: %s; helps: %s\n", x.Food, x.Day, x.Gm3, x.Ample, x.Given, x.Remedy)
 		}
-		from, to := l.NitrogenFlow()
-		fmt.Fprintf(w, "\nloop %s: nitrogen, g\t\n", l.Name)
-		for _, p := range from {
-			fmt.Fprintf(w, "  from %s\t%.0f\n", p.Name, p.G)
-		}
-		for _, p := range to {
-			fmt.Fprintf(w, "  to %s\t%.0f\n", p.Name, p.G)
+		from, to, total := l.WholeNitrogen()
+		fmt.Fprintf(w, "\nloop %s: nitrogen, %d g\t\t\n", l.Name, total)
+		for side, parts := range [2][]season.WholePart{from, to} {
+			for _, p := range parts {
+				fmt.Fprintf(w, "  %s %s\t%d g\t%d %%\n", [2]string{"from", "to"}[side], p.Name, p.Grams, p.Percent)
+			}
 		}
 		if err := w.Flush(); err != nil {
 			return err
