@@ -146,7 +146,7 @@ func (q *setting) fishIn(k *kept, seedFactor float64) (*Plan, error) {
 	full := 0
 	for day := 1; day <= MostDays; day++ {
 		row := b.row(day)
-		q.fishBase(b, &row)
+		q.fishBase(b, &row, k)
 		q.salt(b, &row, k, salt)
 		most := max(firstShare, (1+fish.FeedRise)*max(shares[0], shares[1], shares[2]))
 		if day == 1 {
@@ -179,9 +179,11 @@ func (q *setting) fishIn(k *kept, seedFactor float64) (*Plan, error) {
 	return p, nil
 }
 
-// fishBase gives a little base when alkalinity runs out.
-func (q *setting) fishBase(b *basin, row *Day) {
-	if row.AlkGm3 >= alkFishGm3 {
+// fishBase gives a little base when alkalinity runs out, unless the pH that comes
+// of it would push un-ionised ammonia past the limit: at one level of carbon
+// dioxide both go with the alkalinity.
+func (q *setting) fishBase(b *basin, row *Day, k *kept) {
+	if row.AlkGm3 >= alkFishGm3 || row.NH3NGm3*alkFishTo/max(row.AlkGm3, 1) > k.NH3NGm3 {
 		return
 	}
 	row.BaseG = round((alkFishTo - row.AlkGm3) / water.CaCO3PerEq * q.volumeM3 / q.base.AlkEqG())

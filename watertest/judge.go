@@ -416,6 +416,10 @@ func (j *judging) missing() {
 	say(s.PH.Known != s.AlkEqM3.Known, "Carbon dioxide needs pH and alkalinity of the same day.")
 }
 
+// mostOxygenShare is the oxygen against saturation above which a reading is not
+// called good: gas in excess harms fish. Common practice, no source.
+const mostOxygenShare = 1.2
+
 // headline is the answer line.
 func (j *judging) headline() {
 	next := 72.0
@@ -438,6 +442,12 @@ func (j *judging) headline() {
 	}
 	j.v.NextTestH, j.v.NextTest = next, within(next)
 	again := fmt.Sprintf("Test again %s.", j.v.NextTest)
+	if share := j.whole.OxygenShare; worst == nil && share.Known && share.Amount > mostOxygenShare {
+		j.v.Word = water.Watch.String()
+		j.v.Sentence = fmt.Sprintf("Oxygen at %.0f %% of saturation: calibrate the probe; if it is right, look for air drawn in at the pump's suction, for such gas harms fish. Test again in an hour.", 100*share.Amount)
+		j.v.NextTestH, j.v.NextTest = 1, within(1)
+		return
+	}
 	if worst == nil {
 		j.v.Word = water.Good.String()
 		s := &j.s

@@ -254,6 +254,9 @@ func (j *judging) change(b water.Bath, complete bool) error {
 
 // chloride is the salt against nitrite.
 func (j *judging) chloride() error {
+	// mostChlorideGm3 is the chloride to which a loop is raised at most: more harms
+	// crops. Common practice, no source.
+	const mostChlorideGm3 = 200.0
 	f, high := j.at(water.NO2NParameter, 1)
 	if !high {
 		return nil
@@ -270,13 +273,17 @@ func (j *judging) chloride() error {
 	if !j.tank.Crops {
 		formula, name, other, otherName = "NaCl", "salt without iodine or anti-caking agent (NaCl)", "CaCl2.2H2O", "calcium chloride (CaCl2·2H2O)"
 	}
+	nitrite, capped := f.Value, ""
+	if most := mostChlorideGm3 / ratio; nitrite > most {
+		nitrite, capped = most, fmt.Sprintf(" That is the most chloride to bring in, %d mg/L, and does not cover this nitrite: change water first, again and again.", int(mostChlorideGm3))
+	}
 	var dose, instead Dose
 	for i, kind := range []string{formula, other} {
 		salt, err := water.LookupChlorideSalt(kind)
 		if err != nil {
 			return fmt.Errorf("water test: %w", err)
 		}
-		target, g, _, err := water.ChlorideDose(j.v.VolumeM3, f.Value, j.s.ChlorideGm3.Amount, ratio, salt)
+		target, g, _, err := water.ChlorideDose(j.v.VolumeM3, nitrite, j.s.ChlorideGm3.Amount, ratio, salt)
 		if err != nil {
 			return refused(err)
 		}
@@ -289,7 +296,7 @@ func (j *judging) chloride() error {
 		if j.s.ChlorideGm3.Known {
 			had = "it has " + digits(j.s.ChlorideGm3.Amount)
 		}
-		d.Remark = fmt.Sprintf("To %s mg/L of chloride; %s. Dissolve it first, into the sump, over some hours.", digits(target), had)
+		d.Remark = fmt.Sprintf("To %s mg/L of chloride; %s. Dissolve it first, into the sump, over some hours.", digits(target), had) + capped
 		if i == 0 {
 			d.Sentence = fmt.Sprintf("Add %s of %s to %s", grams(g), name, j.into())
 			dose = d

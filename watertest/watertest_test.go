@@ -485,3 +485,21 @@ func TestFirstSentences(t *testing.T) {
 		t.Errorf("%s", v.Sentence)
 	}
 }
+
+// Very high nitrite: chloride stops at 200 mg/L and says that it does not cover it;
+// oxygen far above saturation is no good water.
+func TestCeilings(t *testing.T) {
+	tank := tankOfDemo(t, "trout 1")
+	v := judge(t, map[string]string{"tank": "trout 1", "nitrite": "10 mg/L as N", "temp": "13 C", "chloride": "0 mg/L"}, tank)
+	if len(v.Doses) == 0 {
+		t.Fatalf("no dose: %s", v.Sentence)
+	}
+	// 200 g/m³ in 5.744 m³ by a salt of 0.4823 chloride.
+	if d := v.Doses[0]; math.Abs(d.TotalG-200*5.744/0.4823) > 2 || !strings.Contains(d.Remark, "does not cover this nitrite") {
+		t.Errorf("%+v", d)
+	}
+	v = judge(t, map[string]string{"tank": "trout 1", "ph": "7", "oxygen": "25 mg/L", "temp": "13 C"}, tank)
+	if v.Word != "watch" || !strings.Contains(v.Sentence, "calibrate the probe") {
+		t.Errorf("%s: %s", v.Word, v.Sentence)
+	}
+}

@@ -96,9 +96,9 @@ func printStartup(s streams, p *ripen.Plan, rows []ripen.Row) error {
 	for i := range p.Days {
 		d := &p.Days[i]
 		switch {
-		case fish && (d.Day%everyDays == 1 || d.SaltG > 0 || d.Day == p.ReadyDay):
+		case fish && (d.Day%everyDays == 1 || d.SaltG > 0 || d.BaseG > 0 || d.Change > 0 || d.Day == p.ReadyDay):
 			fmt.Fprintf(w, "%d\t%.0f\t%.0f %%\t%.0f %%\t%s\t%s\t%.2f\t%.2f\t%.1f\t%.3f\t%s\n", d.Day, d.FeedG, 100*d.FeedShare, 100*d.Change, doseG(d.SaltG), doseG(d.BaseG), d.TANGm3, d.NO2NGm3, d.PH, d.MostNH3N, d.Note)
-		case !fish && (d.Day%everyDays == 1 || d.NH4ClG >= 0.05*p.NH4ClG || d.BaseG > 0 || d.Day == p.ReadyDay):
+		case !fish && (d.Day%everyDays == 1 || d.NH4ClG > 0 || d.BaseG > 0 || d.Day == p.ReadyDay):
 			fmt.Fprintf(w, "%d\t%s\t%s\t%.2f\t%.2f\t%.1f\t%.1f\t%.0f\t%s\n", d.Day, doseG(d.NH4ClG), doseG(d.BaseG), d.TANGm3, d.NO2NGm3, d.NO3NGm3, d.PH, d.AlkGm3, d.Note)
 		}
 	}
