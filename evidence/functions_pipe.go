@@ -2,7 +2,9 @@ package evidence
 
 import (
 	"context"
+	"fmt"
 	"math"
+	"strings"
 
 	"tidebed/science/pipe"
 )
@@ -34,6 +36,10 @@ func init() {
 		"npsh-feet":          npshFeet,
 		"rough-drain":        roughDrain,
 		"pump-speed":         pumpSpeed,
+		"network-reservoirs": twoReservoirs,
+		"network-beds":       threeBeds,
+		"network-parallel":   parallelPipes,
+		"network-oversized":  oversizedPump,
 	} {
 		functions[name] = f
 	}
@@ -127,4 +133,128 @@ func pumpSpeed(ctx context.Context, b *bench, in map[string]string) (float64, er
 		c, err = c.AtSpeed(ratio)
 		return c.HeadM(flowLMin / 60000), err
 	}, "speed", "flow", "")(ctx, b, in)
+}
+
+// newPipe is a new plastic pipe by its bore in mm.
+func newPipe(boreMM, lengthM, k float64) pipe.Pipe {
+	return pipe.Pipe{DiameterM: boreMM / 1000, LengthM: lengthM, RoughnessM: pipe.NewRoughnessM, K: k}
+}
+
+// pumpOf is the curve through three points in L/min and m, the first at no flow.
+func pumpOf(h0, q1, h1, q2, h2 float64) (pipe.Curve, error) {
+	return pipe.Fit([]pipe.Point{{HeadM: h0}, {FlowM3s: q1 / 60000, HeadM: h1}, {FlowM3s: q2 / 60000, HeadM: h2}})
+}
+
+// figureOf gives a figure of a solved network: "flow" of a link in L/min, "head" of
+// a node or "gain" of a pump in m, by name.
+func figureOf(n *pipe.Network, nodes []pipe.Node, links []pipe.Link, figure string) (float64, error) {
+	kind, name, _ := strings.Cut(figure, " ")
+	for i, l := range links {
+		switch {
+		case l.Name == name && kind == "flow":
+			return n.FlowM3s(i) * 60000, nil
+		case l.Name == name && kind == "gain":
+			return -n.LossM(i), nil
+		}
+	}
+	for i, nd := range nodes {
+		if nd.Name == name && kind == "head" {
+			return n.HeadM(i), nil
+		}
+	}
+	return 0, fmt.Errorf("the network has no %q", figure)
+}
+
+func solveFor(nodes []pipe.Node, links []pipe.Link, tempC float64, figure string) (float64, error) {
+	n, err := pipe.NewNetwork(nodes, links, tempC)
+	if err != nil {
+		return 0, err
+	}
+	if err := n.Solve(); err != nil {
+		return 0, err
+	}
+	return figureOf(n, nodes, links, figure)
+}
+
+// twoReservoirs are surfaces at 2.0 and 0.5 m, joined by 10 m of 26.64 mm, K 1.5.
+func twoReservoirs(_ context.Context, _ *bench, in map[string]string) (float64, error) {
+	return solveFor([]pipe.Node{{Name: "high", Fixed: true, HeadM: 2}, {Name: "low", Fixed: true, HeadM: 0.5}},
+		[]pipe.Link{{Name: "P", From: 0, To: 1, Pipe: newPipe(26.64, 10, 1.5)}}, 20, in["figure"])
+}
+
+// threeBeds are a pump of 3.0, 2.75 and 2.10 m at 0, 15 and 30 L/min from a sump at
+// 0.60 m, a riser, a header and three beds at 1.60, 1.60 and 1.70 m, those in "open"
+// open. Figures "even" and "extra 1" to "extra 3" are of all three balanced.
+func threeBeds(_ context.Context, _ *bench, in map[string]string) (float64, error) {
+	c, err := pumpOf(3, 15, 2.75, 30, 2.1)
+	if err != nil {
+		return 0, err
+	}
+	nodes := []pipe.Node{
+		{Name: "sump", Fixed: true, HeadM: 0.60}, {Name: "N1"}, {Name: "N2"}, {Name: "N3"}, {Name: "N4"},
+		{Fixed: true, HeadM: 1.60}, {Fixed: true, HeadM: 1.60}, {Fixed: true, HeadM: 1.70},
+	}
+	links := []pipe.Link{
+		{Name: "pump", From: 0, To: 1, Pump: &c}, {Name: "R", From: 1, To: 2, Pipe: newPipe(26.64, 3, 4)},
+		{Name: "H1", From: 2, To: 3, Pipe: newPipe(26.64, 1.5, 0.6)}, {Name: "H2", From: 3, To: 4, Pipe: newPipe(26.64, 1.5, 0.6)},
+	}
+	for i := range 3 {
+		bed := fmt.Sprint(i + 1)
+		links = append(links, pipe.Link{Name: "B" + bed, From: 2 + i, To: 5 + i, Pipe: newPipe(15.8, 0.8, 4), OneWay: true, Closed: !strings.Contains(in["open"], bed)})
+	}
+	figure := in["figure"]
+	if figure != "even" && !strings.HasPrefix(figure, "extra ") {
+		return solveFor(nodes, links, 20, figure)
+	}
+	n, err := pipe.NewNetwork(nodes, links, 20)
+	if err != nil {
+		return 0, err
+	}
+	q, extraK, err := n.Even([]int{4, 5, 6})
+	if err != nil {
+		return 0, err
+	}
+	for i, k := range extraK {
+		if figure == fmt.Sprint("extra ", i+1) {
+			return k, nil
+		}
+	}
+	return q * 60000, nil
+}
+
+// parallelPipes are three pipes side by side between two more, from a surface at
+// 1.50 m to one at 0.
+func parallelPipes(_ context.Context, _ *bench, in map[string]string) (float64, error) {
+	return solveFor([]pipe.Node{{Name: "A", Fixed: true, HeadM: 1.5}, {Name: "J1"}, {Name: "J2"}, {Name: "B", Fixed: true}}, []pipe.Link{
+		{Name: "P0", From: 0, To: 1, Pipe: newPipe(40.9, 4, 1)}, {Name: "PA", From: 1, To: 2, Pipe: newPipe(26.64, 5, 3)},
+		{Name: "PB", From: 1, To: 2, Pipe: newPipe(20.93, 8, 5)}, {Name: "PC", From: 1, To: 2, Pipe: newPipe(15.8, 6, 2)},
+		{Name: "P9", From: 2, To: 3, Pipe: newPipe(40.9, 4, 2)},
+	}, 20, in["figure"])
+}
+
+// oversizedPump are six beds 1.00 m above the sump at 22 °C: "PX-120" with all six
+// open, "PX-25" with one.
+func oversizedPump(_ context.Context, _ *bench, in map[string]string) (float64, error) {
+	var c pipe.Curve
+	var err error
+	riserMM, open := 40.9, 6
+	switch in["pump"] {
+	case "PX-120":
+		c, err = pumpOf(4.5, 30, 4.1, 60, 3.1)
+	case "PX-25":
+		c, err = pumpOf(2.5, 8, 2.35, 16, 1.85)
+		riserMM, open = 26.64, 1
+	default:
+		err = fmt.Errorf("there is no pump %q", in["pump"])
+	}
+	if err != nil {
+		return 0, err
+	}
+	nodes := []pipe.Node{{Name: "sump", Fixed: true}, {Name: "N1"}, {Name: "N2"}}
+	links := []pipe.Link{{Name: "pump", From: 0, To: 1, Pump: &c}, {Name: "R", From: 1, To: 2, Pipe: newPipe(riserMM, 3, 4)}}
+	for i := range 6 {
+		nodes = append(nodes, pipe.Node{Fixed: true, HeadM: 1})
+		links = append(links, pipe.Link{From: 2, To: 3 + i, Pipe: newPipe(15.8, 1, 4), OneWay: true, Closed: i >= open})
+	}
+	return solveFor(nodes, links, 22, in["figure"])
 }

@@ -51,7 +51,7 @@ func pipeEntries() []Entry {
 	for _, m := range pipe.Methods() {
 		methods = append(methods, string(m))
 	}
-	return []Entry{
+	return slices.Concat([]Entry{
 		{
 			Name: "pipe-loss", Title: "Head that a pipe takes",
 			Formula: "head = (friction × length / diameter + k) × velocity² / 2g; friction 64 / Re up to Re 2000, by roughness and Re from 4000, a cubic between",
@@ -186,7 +186,7 @@ func pipeEntries() []Entry {
 			Cautions: []string{"The container comes on top. Whether the floor or a rack bears it: ask a structural engineer. Feet press on points."},
 			run:      runBedLoad,
 		},
-	}
+	}, pipeMoreEntries())
 }
 
 // pipe reads the keys of pipeKeys.
@@ -295,18 +295,7 @@ func runPumpDuty(in *inputs, out *answer) error {
 	if err != nil {
 		return err
 	}
-	list, _ := in.values["points"].([][2]float64)
-	points := make([]pipe.Point, len(list))
-	for i, v := range list {
-		points[i] = pipe.Point{FlowM3s: v[0], HeadM: v[1]}
-		if err := in.headRange("points", points[i]); err != nil {
-			return err
-		}
-	}
-	c, err := pipe.Fit(points)
-	if errors.Is(err, pipe.ErrCurve) {
-		return in.Refuse("points", "%s.", capital(err.Error()))
-	}
+	c, err := in.curve()
 	if err != nil {
 		return err
 	}
