@@ -293,42 +293,9 @@ func (c *checker) loops() {
 				c.refuse(path, b.Name, "the bed %q has no area; give `length` and `width`, or `area`", b.Name)
 			}
 		}
-		for j, p := range l.Pumps {
-			c.pump(p, fmt.Sprintf("%s.pumps[%d]", at, j))
-		}
+		c.pipework(&c.site.Loops[i], at)
 		c.pipeEnds(l, at)
 	}
-}
-
-func (c *checker) pump(p Pump, at string) {
-	if len(p.Points) == 1 {
-		c.refuse(at+".points", p.Points[0], "the pump %q has one point of its curve; give at least two", p.Name)
-	}
-	for k, point := range p.Points {
-		path := fmt.Sprintf("%s.points[%d]", at, k)
-		if _, _, err := ParsePoint(point); err != nil {
-			c.refuse(path, point, "%s", err.Error())
-		}
-	}
-}
-
-// ParsePoint reads one point of a pump's curve, "flow:head", such as
-// "40 L/min:1.2 m", into m³/s and m. Neither may be negative.
-func ParsePoint(text string) (flowM3s, headM float64, err error) {
-	flow, head, ok := strings.Cut(text, ":")
-	if !ok {
-		return 0, 0, fmt.Errorf("%q is not a point of a pump's curve; write flow:head, such as \"40 L/min:1.2 m\"", text)
-	}
-	if flowM3s, err = quantity.Parse(strings.TrimSpace(flow), quantity.Flow); err != nil {
-		return 0, 0, fmt.Errorf("point %q: %w", text, err)
-	}
-	if headM, err = quantity.Parse(strings.TrimSpace(head), quantity.Length); err != nil {
-		return 0, 0, fmt.Errorf("point %q: %w", text, err)
-	}
-	if flowM3s < 0 || headM < 0 {
-		return 0, 0, fmt.Errorf("point %q: neither flow nor head may be negative", text)
-	}
-	return flowM3s, headM, nil
 }
 
 // pipeEnds warns about ends that lead nowhere. An end is the sump, a tank, bed

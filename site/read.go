@@ -245,7 +245,7 @@ func (d *decoder) value(n *node, v reflect.Value, r rule, path string) {
 		d.structure(n, v, path)
 	case v.Kind() == reflect.Pointer:
 		v.Set(reflect.New(v.Type().Elem()))
-		d.structure(n, v.Elem(), path)
+		d.value(n, v.Elem(), r, path)
 	case v.Kind() == reflect.Slice:
 		if n.kind != sequence {
 			d.refuse(n.line, path, n.text, "%s must be a list: lines that start with `- `", d.shown(n))

@@ -174,8 +174,8 @@ func TestRefusals(t *testing.T) {
 		{"one point of a pump", "  aerators:\n", "  pumps:\n  - {name: p, points: [\"40 L/min:1 m\"]}\n  aerators:\n", []string{
 			"site.yaml:18: loops[0].pumps[0].points: the pump \"p\" has one point of its curve; give at least two"}},
 		{"points without head", "  aerators:\n", "  pumps:\n  - {name: p, points: [40 L/min, \"0 L/min:-2 m\"]}\n  aerators:\n", []string{
-			"site.yaml:18: loops[0].pumps[0].points[0]: \"40 L/min\" is not a point of a pump's curve; write flow:head, such as \"40 L/min:1.2 m\"",
-			"site.yaml:18: loops[0].pumps[0].points[1]: point \"0 L/min:-2 m\": neither flow nor head may be negative"}},
+			"site.yaml:18: loops[0].pumps[0].points[0]: \"40 L/min\" is not a point of a pump's curve; write flow:head, such as \"40 L/min:1.2 m\", or flow:head:watts",
+			"site.yaml:18: loops[0].pumps[0].points[1]: point \"0 L/min:-2 m\": neither flow, head nor power may be negative"}},
 		{"keep more than there are", "count: 60", "count: 60, keep: 61", []string{
 			"site.yaml:29: opening.fish[0].keep: 61 are never to be eaten, but there are 60"}},
 		{"lamp over nothing", "home-fed:\n", "lamps:\n- {name: l, over: bad 1, area: 1 m2, photons: 200 umol/m2/s}\nhome-fed:\n", []string{

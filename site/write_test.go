@@ -63,7 +63,7 @@ func (m *maker) value(v reflect.Value, r rule, label string) {
 		m.fill(v)
 	case v.Kind() == reflect.Pointer:
 		v.Set(reflect.New(v.Type().Elem()))
-		m.fill(v.Elem())
+		m.value(v.Elem(), r, label)
 	case v.Kind() == reflect.Slice:
 		n := rapid.IntRange(1, 2).Draw(m.t, label+" entries")
 		if r.key == "crops" || r.key == "greens" || r.key == "water" || r.ref == "person" {
@@ -122,6 +122,10 @@ func (m *maker) text(r rule, label string) string {
 		return rapid.SampledFrom([]string{"Europe/Dublin", "America/New_York", "UTC"}).Draw(m.t, label)
 	case r.key == "points":
 		return rapid.SampledFrom([]string{"0 L/min:3 m", "40 L/min:1.2 m"}).Draw(m.t, label)
+	case r.key == "fittings":
+		return rapid.SampledFrom([]string{"elbow-90-long", "2 x tee, through branch"}).Draw(m.t, label)
+	case r.key == "size":
+		return rapid.SampledFrom([]string{"PVC Sch 40 1 in", "PVC-U PN10 (metric) 40 mm"}).Draw(m.t, label)
 	case r.need:
 		m.count++
 		return fmt.Sprintf("%s%d", rapid.String().Draw(m.t, label), m.count)
@@ -140,10 +144,7 @@ func (m *maker) site() *Site {
 				b.AreaM2 = 3
 			}
 		}
-		for j := range s.Loops[i].Pumps {
-			p := &s.Loops[i].Pumps[j]
-			p.Points = append(p.Points, "0 L/min:4 m")
-		}
+		m.plumb(&s.Loops[i])
 	}
 	c := checker{site: s, names: map[string][]string{}, seen: map[string]string{}}
 	c.collect(reflect.ValueOf(*s), "")
@@ -167,6 +168,62 @@ func (m *maker) site() *Site {
 	}
 	m.possible(s)
 	return s
+}
+
+// plumb takes out of a loop what the checks of pipework refuse.
+func (m *maker) plumb(l *Loop) {
+	for j := range l.Pumps {
+		l.Pumps[j].Points = []string{"0 L/min:4 m:10 W", m.text(rule{key: "points"}, "a point") + ":1 kW"}
+		if strings.HasPrefix(l.Pumps[j].Points[1], "0 ") {
+			l.Pumps[j].Points[1] = "30 L/min:2 m"
+			l.Pumps[j].PowerW = 200
+		}
+	}
+	for j := range l.Tanks {
+		if t := &l.Tanks[j]; t.RimM != 0 && t.RimM <= t.LevelM {
+			t.RimM = t.LevelM + 0.1
+		}
+	}
+	if l.SumpRimM != 0 && l.SumpRimM <= l.SumpLevelM {
+		l.SumpRimM = l.SumpLevelM + 0.1
+	}
+	if t := l.Timetable; t != nil && t.DayFromH >= t.DayToH {
+		t.DayFromH, t.DayToH = 0, 0
+	}
+	fed := map[string]bool{}
+	for j := range l.Pipes {
+		p := &l.Pipes[j]
+		if p.Size != "" || p.DiameterM == 0 {
+			p.DiameterM, p.Size = 0, "PVC Sch 40 1 in"
+		}
+		if fed[p.To] {
+			p.Valve = "hand"
+		}
+		fed[p.To] = true
+	}
+	for j := range l.Beds {
+		b := &l.Beds[j]
+		if s := b.Siphon; s != nil {
+			b.Standpipe = nil
+			s.StandpipeM, s.CrestM = max(s.StandpipeM, 0.003), min(1, 0.02+0.9*(b.Rim()-0.02))
+			s.BreakM = min(s.BreakM, s.CrestM/2)
+			s.OutletM = min(s.OutletM, s.BreakM-0.1)
+			s.BellM, s.GuardM, s.FunnelM = 0, max(s.GuardM, s.StandpipeM, 0.005), 0
+			if s.LowerLongM == 0 || s.LowerM == 0 {
+				s.LowerLongM, s.LowerM = 0, 0
+			}
+			if s.CrestM >= b.Rim() {
+				b.Siphon = nil
+			}
+		}
+		if p := b.Standpipe; p != nil {
+			p.CrestM = min(1, 0.02+0.9*(b.Rim()-0.02))
+			p.WeepAt = min(p.WeepAt, p.CrestM/2)
+			if p.CrestM >= b.Rim() {
+				b.Standpipe = nil
+			}
+		}
+	}
 }
 
 // possible takes out what the checks refuse as impossible: water that kills,
@@ -316,14 +373,14 @@ func TestZeroThatMustBeGiven(t *testing.T) {
 	}
 }
 
-func TestParsePoint(t *testing.T) {
-	flow, head, err := ParsePoint("60 L/min : 3.5 m")
-	if err != nil || math.Abs(flow-0.001) > 1e-15 || head != 3.5 {
-		t.Errorf("%g m3/s, %g m, %v", flow, head, err)
+func TestParsePumpPoint(t *testing.T) {
+	p, err := ParsePumpPoint("60 L/min : 3.5 m : 110 W")
+	if err != nil || math.Abs(p.FlowM3s-0.001) > 1e-15 || p.HeadM != 3.5 || p.WireW != 110 {
+		t.Errorf("%+v, %v", p, err)
 	}
-	for _, bad := range []string{"", ":", "60 L/min", "60:3", "3 m:60 L/min", "-1 L/min:3 m"} {
-		if _, _, err := ParsePoint(bad); err == nil {
-			t.Errorf("ParsePoint(%q) is taken", bad)
+	for _, bad := range []string{"", ":", "60 L/min", "60:3", "3 m:60 L/min", "-1 L/min:3 m", "1 L/min:1 m:1 W:1", "1 L/min:1 m:-1 W"} {
+		if _, err := ParsePumpPoint(bad); err == nil {
+			t.Errorf("ParsePumpPoint(%q) is taken", bad)
 		}
 	}
 }

@@ -206,7 +206,7 @@ func (s *server) loopSection(l site.Loop) section {
 	}
 	pipes := table{Caption: "Pipes", Heads: []string{"pipe", "from", "to", "inside width", "length", "valve"}}
 	for _, p := range l.Pipes {
-		pipes.Rows = append(pipes.Rows, []string{p.Name, p.From, p.To, s.in(p.DiameterM, quantity.Length), s.in(p.LengthM, quantity.Length), word(p.Valve)})
+		pipes.Rows = append(pipes.Rows, []string{p.Name, p.From, p.To, s.in(p.BoreM(), quantity.Length), s.in(p.LengthM, quantity.Length), word(p.Valve)})
 	}
 	if len(machines.Rows) > 0 {
 		sec.Cautions = append(sec.Cautions, cautionPower)
