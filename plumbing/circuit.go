@@ -2,12 +2,15 @@ package plumbing
 
 import (
 	"cmp"
+	"errors"
 	"fmt"
 	"math"
 	"slices"
 	"strings"
 
 	"tidebed/cells"
+	"tidebed/science/pipe"
+	"tidebed/science/siphon"
 	"tidebed/science/water"
 	"tidebed/site"
 )
@@ -34,9 +37,13 @@ type Place struct {
 	AreaM2 float64    // growing area of a group
 	// Flow and oxygen brought under normal running.
 	SupplyM3Day float64 // straight from the pump
+	FloodsDay   float64 // of each bed of a group of flooding beds, by the timetable
+	Doubtful    bool    // beds whose siphons may start or not: wet for oxygen and safety, flooding for the crops
 	back        int     // cell its water runs to
 	fall        float64 // share of oxygen's want made good where its water falls
 	inlet       float64 // the same where the pump's water comes in
+	heldM3      float64 // water that stays on the stones when beds drain
+	drained     float64 // share of the day in which a group's beds stand drained
 	stones      []stone
 }
 
@@ -53,14 +60,21 @@ type Circuit struct {
 	Places  []Place // as Layout.Cells
 	Hub     int     // the cell the pump draws from
 	Pump    *site.Pump
-	liftM   float64 // static lift to the highest branch
-	FlowDay float64 // what the pump moves, m³/d
+	FlowDay float64 // what the pumps move, m³/d
 	Ruled   bool    // the flow is the rule of one tank an hour
+	// Scheme and Timetable stand behind the flows; Timetable is nil where the site
+	// describes no pump with its curve and pipes.
+	Scheme    *Scheme
+	Timetable *Timetable
+	// PumpKWhDay is what the pumps take at the plug, kWh a day; all of it ends as
+	// heat in the water or the room. 0 where the site does not say.
+	PumpKWhDay float64
 	// CellOfBed is the cell whose water a bed's roots stand in or are watered
 	// from, by the bed's index in the loop.
 	CellOfBed []int
 	CellOf    map[string]int // by the name of a tank
 
+	sump    int       // cell; -1 for none
 	through []float64 // m³/d of each flow of the layout
 }
 
@@ -74,32 +88,43 @@ type Running struct {
 }
 
 const (
-	mediaWaterShare = 0.25 // water of a flooding bed's volume, on average; common practice, no source
-	wetWaterShare   = 0.40 // of one that stays flooded
-	mediaWetShare   = 0.9  // of the media's surface; 0.8 to 0.95 in the flooded part
-	usualSurface    = 250.0
-	raftWalls       = 2.2   // m² of wetted wall, bottom and raft per m² of raft
-	filmWalls       = 5.0   // m² of wet surface per m² of tower
-	filmM           = 0.008 // mean depth of water in towers, m
-	usualDepthM     = 0.8
-	usualBedM       = 0.3
-	frictionShare   = 0.25 // of the lift, that pipes take
-	branchPower     = 2.63 // flow by diameter at one head
-	inletDropM      = 0.10 // from an inlet to the water, where none is given
-	siphonShare     = 0.3  // of oxygen's want, where a siphon's water breaks up
-	filmShare       = 0.5  // in towers
-	airPerFall      = 5.0  // volumes of air drawn in by a volume of falling water
-	mediaAirPerDay  = 20.0 // oxygen transfer of a bed that drains: films on the stones, per day
+	mediaWetShare = 0.9 // of the media's surface; 0.8 to 0.95 in the flooded part
+	usualSurface  = 250.0
+	raftWalls     = 2.2   // m² of wetted wall, bottom and raft per m² of raft
+	filmWalls     = 5.0   // m² of wet surface per m² of tower
+	filmM         = 0.008 // mean depth of water in towers, m
+	usualDepthM   = 0.8
+	usualBedM     = 0.3
+	frictionShare = 0.25 // of the lift, that pipes take where they are not described
+	inletDropM    = 0.10 // from an inlet to the water, where none is given
+	trickleShare  = 0.3  // of oxygen's want, where water breaks up over stones: low end of 0.3 to 0.7
+	filmShare     = 0.5  // in towers
+	airPerFall    = 5.0  // volumes of air drawn in by a volume of falling water
+	airedShare    = 0.9  // of the want of the water on the stones, that the air makes good at each drain
+	// heldRenewalsDay is how often a day oxygen passes the water that hangs between
+	// stones, in a bed that stands drained: some 1.5 mm of it, squared, over the
+	// diffusion coefficient of 2.1e-9 m²/s, is about a quarter of an hour. From memory.
+	heldRenewalsDay = 80.0
+	poolM           = 0.3 // depth of the water that a siphon's jet meets
 	reseedGCODM3Day = water.SeedLeastGCODM3
 	airStoneAlpha   = 0.9
 	oxygenOfAirGM3  = 1.204 * 0.2315 * 1000
 )
 
 // Of makes a circuit of a loop. A loop without water (tubs alone) has no
-// circuit: nil, without an error. Errors: more groups of beds than can be
-// reckoned, a pump whose curve cannot be read.
+// circuit: nil, without an error. Errors: what Draw and Scheme.Plan refuse, more
+// groups of beds than can be reckoned.
 func Of(l *site.Loop) (*Circuit, error) {
 	c := &Circuit{Loop: l, Layout: cells.Layout{Name: l.Name}, CellOfBed: make([]int, len(l.Beds)), CellOf: map[string]int{}}
+	var err error
+	if c.Scheme, err = Draw(l, Settings{TempC: TempOf(l)}); err != nil || c.Scheme == nil {
+		return nil, err
+	}
+	if c.Scheme.Piped {
+		if c.Timetable, err = c.Scheme.Plan(GoalOf(l)); err != nil {
+			return nil, fmt.Errorf("loop %s: %w", l.Name, err)
+		}
+	}
 	put := func(name string, p Place, cell cells.Cell) int {
 		cell.Name = name
 		cell.ReseedGCODDay = reseedGCODM3Day * cell.VolumeM3
@@ -111,16 +136,15 @@ func Of(l *site.Loop) (*Circuit, error) {
 		t := &l.Tanks[i]
 		c.CellOf[t.Name] = put(t.Name, Place{Kind: Tank, Tank: t, DepthM: cmp.Or(t.DepthM, usualDepthM)}, cells.Cell{VolumeM3: t.VolumeM3})
 	}
-	hub := 0
+	sump := -1
 	if l.SumpM3 > 0 {
-		hub = put("sump", Place{Kind: Sump, DepthM: usualDepthM}, cells.Cell{VolumeM3: l.SumpM3})
+		sump = put("sump", Place{Kind: Sump, DepthM: cmp.Or(l.SumpDepthM, usualSumpM)}, cells.Cell{VolumeM3: l.SumpM3})
 	}
-	if len(c.Places) == 0 {
-		return nil, nil
+	c.sump, c.Hub = sump, max(0, sump)
+	if t := c.Scheme.Source.Tank; t != nil {
+		c.Hub = c.CellOf[t.Name]
 	}
-	c.Hub = hub
 	c.group(put)
-	c.supply()
 	c.returns()
 	if err := c.flow(); err != nil {
 		return nil, fmt.Errorf("loop %s: %w", l.Name, err)
@@ -141,8 +165,99 @@ func Of(l *site.Loop) (*Circuit, error) {
 
 // groupOf is what beds of one cell share.
 type groupOf struct {
-	kind, media, zone, back string
-	depthM                  float64
+	kind              Kind
+	doubtful          bool
+	media, zone, back string
+	depthM, floodsDay float64
+}
+
+// habit is what a bed's water does.
+type habit struct {
+	kind      Kind
+	doubtful  bool
+	floodsDay float64
+	freeM2    float64
+	heldM3    float64 // stays when it drains
+	drained   float64 // share of the day
+	waterM3   float64 // mean over the day
+}
+
+// habitOf tells what a bed does by the timetable. Without one, media beds flood
+// once an hour for a quarter of it.
+func (c *Circuit) habitOf(i int) habit {
+	b := &c.Scheme.Beds[i]
+	in := b.In
+	depthM := cmp.Or(in.DepthM, usualBedM)
+	area := in.GrowingM2()
+	switch b.Way {
+	case Floating:
+		return habit{kind: Raft, waterM3: area * depthM}
+	case Filming:
+		return habit{kind: Film, waterM3: area * filmM}
+	}
+	held := wetHeldM3M3
+	if m, err := water.LookupMedium(in.Media); err == nil && m.RetainedM3M3.Known {
+		held = m.RetainedM3M3.Amount
+	}
+	tiers := area / b.PlanM2
+	h := habit{kind: Beds, heldM3: held * depthM * area, freeM2: b.FreeM2() * tiers}
+	crestM, lowM := depthM-min(constantBelowM, depthM/2), 0.0
+	switch b.Way {
+	case Siphons:
+		crestM, lowM = b.Siphon.CrestM, math.Max(0, b.Siphon.BreakM)
+	case Timer, Constant:
+		crestM, lowM = b.Stand.CrestM, b.Stand.WeepLevelM
+	}
+	h.waterM3 = h.heldM3 + h.freeM2*lowM
+	flood := h.freeM2 * (crestM - lowM)
+	wet := func(doubtful bool) habit {
+		h.kind, h.doubtful, h.floodsDay = Wet, doubtful, 0
+		h.waterM3 = h.heldM3 + h.freeM2*crestM
+		return h
+	}
+	if b.Way == Constant {
+		return wet(false)
+	}
+	if c.Timetable == nil || b.Way == Unknown || b.Branch < 0 {
+		h.floodsDay, h.drained = 24, 0.75
+		h.waterM3 += flood / 8 // up and down within a quarter of the hour
+		return h
+	}
+	share, filled, doubtful, trips := 0.0, 0.0, false, true
+	always := !c.Scheme.Branches[b.Branch].Timed
+	for k := range c.Timetable.Parts {
+		p := &c.Timetable.Parts[k]
+		hours := p.Hours() / 24
+		for j := range p.Turns {
+			t := &p.Turns[j]
+			if t.Bed != i {
+				continue
+			}
+			trips = trips && t.Trips
+			doubtful = doubtful || t.Verdict == siphon.Doubtful
+			h.floodsDay += hours * 86400 / p.CycleS
+			share += hours * math.Min(1, (t.FillS/2+math.Max(0, t.OpenS-t.FillS-t.DrainS)+t.DrainS/2)/p.CycleS)
+			filled += hours * math.Min(1, (math.Max(t.OpenS, t.FillS)+t.DrainS)/p.CycleS)
+		}
+	}
+	if always {
+		// Its siphon cycles by itself with the flow that never stops.
+		f, err := c.Scheme.Flow(0, c.Scheme.Source.SurfaceM)
+		if err != nil || b.Way != Siphons {
+			return wet(false)
+		}
+		cycle, err := b.Works.Cycle(f.BranchM3s[b.Branch])
+		if err != nil || !cycle.Verdict.Cycles() || math.IsNaN(cycle.PeriodS) {
+			return wet(err == nil && cycle.Verdict == siphon.Doubtful)
+		}
+		trips, h.floodsDay, share, filled = true, 86400/cycle.PeriodS, 0.5, 1
+		doubtful = cycle.Verdict == siphon.Doubtful
+	}
+	if !trips || doubtful || h.floodsDay == 0 {
+		return wet(doubtful)
+	}
+	h.waterM3, h.drained = h.waterM3+flood*share, 1-filled
+	return h
 }
 
 // group puts like beds together.
@@ -158,20 +273,14 @@ func (c *Circuit) group(put func(string, Place, cells.Cell) int) {
 			c.CellOfBed[i] = c.Hub // watered from there
 			continue
 		}
+		h := c.habitOf(i)
 		depthM := cmp.Or(b.DepthM, usualBedM)
-		key := groupOf{b.Kind, b.Media, b.Zone, c.drainsTo(b.Name), depthM}
+		key := groupOf{h.kind, h.doubtful, b.Media, b.Zone, c.drainsTo(b.Name), depthM, math.Round(h.floodsDay)}
 		at := slices.IndexFunc(made, func(e entry) bool { return e.key == key })
 		if at < 0 {
-			p := Place{DepthM: depthM}
-			switch b.Kind {
-			case "media":
-				p.Kind = Beds
-			case "constant":
-				p.Kind = Wet
-			case "raft":
-				p.Kind = Raft
-			default:
-				p.Kind, p.DepthM = Film, filmM
+			p := Place{Kind: h.kind, DepthM: depthM, FloodsDay: h.floodsDay, Doubtful: h.doubtful}
+			if p.Kind == Film {
+				p.DepthM = filmM
 			}
 			made = append(made, entry{key, put(b.Name, p, cells.Cell{})})
 			at = len(made) - 1
@@ -182,24 +291,20 @@ func (c *Circuit) group(put func(string, Place, cells.Cell) int) {
 		p.Beds = append(p.Beds, i)
 		area := b.GrowingM2()
 		p.AreaM2 += area
+		p.heldM3 += h.heldM3
+		p.drained = h.drained
+		w.VolumeM3 += h.waterM3
 		switch p.Kind {
 		case Beds, Wet:
-			share := mediaWaterShare
-			if p.Kind == Wet {
-				share = wetWaterShare
-			}
 			surface := usualSurface
 			if m, err := water.LookupMedium(b.Media); err == nil && m.SurfaceM2M3.Known {
 				surface = m.SurfaceM2M3.Amount
 			}
-			w.VolumeM3 += area * depthM * share
 			w.MediaM2 += area * depthM * surface * mediaWetShare
 			w.DenitrifiedShare = water.DenitrifiedShare
 		case Raft:
-			w.VolumeM3 += area * depthM
 			w.MediaM2 += area * raftWalls
 		case Film:
-			w.VolumeM3 += area * filmM
 			w.MediaM2 += area * filmWalls
 		}
 		w.ReseedGCODDay = reseedGCODM3Day * w.VolumeM3
@@ -228,7 +333,7 @@ func (c *Circuit) cellNamed(name string) (int, bool) {
 		return at, true
 	}
 	if strings.EqualFold(name, "sump") && c.Loop.SumpM3 > 0 {
-		return c.Hub, true
+		return c.sump, true
 	}
 	for i := range c.Loop.Beds {
 		if c.Loop.Beds[i].Name == name && c.Loop.Beds[i].Kind != "tub" {
@@ -236,67 +341,6 @@ func (c *Circuit) cellNamed(name string) (int, bool) {
 		}
 	}
 	return 0, false
-}
-
-// supply shares the pump's flow among the branches, in parts of it.
-func (c *Circuit) supply() {
-	parts := make([]float64, len(c.Places))
-	timed, timedSum := map[int]float64{}, 0.0
-	timedN := 0.0
-	sum := 0.0
-	for i := range c.Loop.Pipes {
-		p := &c.Loop.Pipes[i]
-		if from, ok := c.cellNamed(p.From); ok && from != c.Hub {
-			continue // a drain
-		}
-		to, ok := c.cellNamed(p.To)
-		if !ok || to == c.Hub {
-			continue
-		}
-		part := math.Pow(p.DiameterM, branchPower)
-		if p.Valve == "timed" {
-			timed[to] += part
-			timedSum += part
-			timedN++
-			continue
-		}
-		parts[to] += part
-		sum += part
-	}
-	if timedN > 0 { // one open at a time
-		for to, part := range timed {
-			parts[to] += part / timedN
-		}
-		sum += timedSum / timedN
-	}
-	if sum == 0 { // no pipes: half to the tanks, half to the beds, by volume and area
-		var tanks, beds float64
-		for i := range c.Places {
-			if i == c.Hub {
-				continue
-			}
-			if c.Places[i].Kind == Tank {
-				tanks += c.Layout.Cells[i].VolumeM3
-			} else {
-				beds += c.Places[i].AreaM2
-			}
-		}
-		for i := range c.Places {
-			switch {
-			case i == c.Hub:
-			case c.Places[i].Kind == Tank:
-				parts[i] = 0.5 * c.Layout.Cells[i].VolumeM3 / tanks
-			default:
-				parts[i] = 0.5 * c.Places[i].AreaM2 / beds
-			}
-			sum += parts[i]
-		}
-	}
-	for i := range c.Places {
-		if sum > 0 {
-			c.Places[i].SupplyM3Day = parts[i] / sum // a share until flow
-		}
-	}
 }
 
 // returns finds where each cell's water runs to: as the pipes lead, and to the
@@ -312,14 +356,27 @@ func (c *Circuit) returns() {
 		if to, ok := c.cellNamed(c.drainsTo(name)); ok && to != i {
 			p.back = to
 		}
+		drop := inletDropM
 		switch p.Kind {
-		case Beds:
-			p.inlet, p.fall = siphonShare, siphonShare
+		case Beds, Wet:
+			p.inlet = trickleShare
+			b := &c.Scheme.Beds[p.Beds[0]]
+			if b.Way == Siphons {
+				drop = math.Max(0, b.OutletM()-c.surfaceOf(p.back))
+			}
+			p.fall = math.Max(halfWeir(drop), c.jet(p, b, drop))
+			continue
 		case Film:
-			p.inlet, p.fall = filmShare, siphonShare
-		default:
-			p.inlet, p.fall = halfWeir(inletDropM), halfWeir(inletDropM)
+			p.inlet, p.fall = filmShare, halfWeir(drop)
+			continue
+		case Tank:
+			for k := range c.Scheme.Branches {
+				if b := &c.Scheme.Branches[k]; b.Tank >= 0 && c.Loop.Tanks[b.Tank].Name == p.Tank.Name {
+					drop = math.Max(0, b.OutletM-p.Tank.LevelM)
+				}
+			}
 		}
+		p.inlet, p.fall = halfWeir(drop), halfWeir(inletDropM)
 	}
 	for i := range c.Places {
 		at, steps := i, 0
@@ -333,65 +390,61 @@ func (c *Circuit) returns() {
 	}
 }
 
+// surfaceOf is the height of a cell's water above the floor.
+func (c *Circuit) surfaceOf(cell int) float64 {
+	if t := c.Places[cell].Tank; t != nil {
+		return t.LevelM
+	}
+	return c.Loop.SumpLevelM
+}
+
+// jet is the share of oxygen's want that the pulses of a group's siphons make good
+// where they fall: by the equation that knows the flow, with the mean flow while
+// the bed drains over the rim of the outlet. 0 for beds that do not cycle.
+func (c *Circuit) jet(p *Place, b *Bed, dropM float64) float64 {
+	if p.Kind != Beds || b.Way != Siphons || dropM <= 0 || b.Works == nil {
+		return 0
+	}
+	seconds, err := b.Works.DrainS(b.Siphon.CrestM, b.Siphon.BreakM, 0)
+	if err != nil || seconds <= 0 {
+		return 0
+	}
+	flowM3s := b.FreeM2() * (b.Siphon.CrestM - b.Siphon.BreakM) / seconds
+	bore := b.Siphon.Pipe.DiameterM
+	if b.Siphon.Lower.DiameterM > 0 {
+		bore = b.Siphon.Lower.DiameterM
+	}
+	perM := flowM3s * 3600 / (math.Pi * bore) // m²/h
+	ratio, err := water.NakasoneRatio(math.Min(dropM, 1), 20, math.Min(math.Max(perM, 0.01), 235), poolM)
+	if err != nil {
+		return 0
+	}
+	return 1 - 1/ratio
+}
+
 // halfWeir is half of the share of oxygen's want that a fall makes good at 20 °C.
 func halfWeir(dropM float64) float64 {
 	const a, b, tempC = 1.6, 0.8, 20
-	ratio, err := water.WeirRatio(dropM, tempC, a, b)
+	ratio, err := water.WeirRatio(math.Min(dropM, 3), tempC, a, b)
 	if err != nil {
 		return 0
 	}
 	return (1 - 1/ratio) / 2
 }
 
-// flow sets what the pump moves and makes the layout's flows.
+// flow sets what the pump moves to each cell and makes the layout's flows.
 func (c *Circuit) flow() error {
-	tanks := 0.0
-	for i := range c.Places {
-		if c.Places[i].Kind == Tank {
-			tanks += c.Layout.Cells[i].VolumeM3
-		}
-		p := &c.Places[i]
-		top := 0.0
-		switch {
-		case p.SupplyM3Day == 0:
-			continue
-		case p.Kind == Tank:
-			top = p.Tank.LevelM
-		case len(p.Beds) > 0:
-			b := &c.Loop.Beds[p.Beds[0]]
-			top = b.FloorM + b.DepthM
-		}
-		from := c.Loop.SumpLevelM
-		if c.Places[c.Hub].Kind == Tank {
-			from = c.Places[c.Hub].Tank.LevelM
-		}
-		c.liftM = max(c.liftM, top-from)
-	}
-	if tanks == 0 {
-		tanks = c.Layout.Cells[c.Hub].VolumeM3
-	}
-	c.FlowDay, c.Ruled = 24*tanks, true
-	for i := range c.Loop.Pumps {
-		pump := &c.Loop.Pumps[i]
-		if pump.Spare || len(pump.Points) < 2 {
-			continue
-		}
-		m3s, err := at(pump, c.liftM*(1+frictionShare))
-		if err != nil {
-			return err
-		}
-		if c.Pump == nil {
-			c.FlowDay, c.Ruled = 0, false
-			c.Pump = pump
-		}
-		c.FlowDay += m3s * 86400
+	if c.Timetable != nil {
+		c.planned()
+	} else if err := c.ruled(); err != nil {
+		return err
 	}
 	through := make([]float64, len(c.Places))
 	for i := range c.Places {
-		p := &c.Places[i]
-		p.SupplyM3Day *= c.FlowDay
-		through[i] += p.SupplyM3Day
-		for k, q := i, p.SupplyM3Day; k != c.Hub; {
+		q := c.Places[i].SupplyM3Day
+		c.FlowDay += q
+		through[i] += q
+		for k := i; k != c.Hub; {
 			k = c.Places[k].back
 			if k != c.Hub {
 				through[k] += q
@@ -408,28 +461,127 @@ func (c *Circuit) flow() error {
 	return nil
 }
 
-// at is a pump's flow at a head, on straight lines between its points.
-func at(pump *site.Pump, headM float64) (m3s float64, err error) {
-	type point struct{ flow, head float64 }
-	var points []point
-	for _, text := range pump.Points {
-		q, h, err := site.ParsePoint(text)
-		if err != nil {
-			return 0, fmt.Errorf("pump %s: %w", pump.Name, err)
+// planned takes the flows of the timetable, as means over the day.
+func (c *Circuit) planned() {
+	c.Pump = c.Scheme.Pumps[0].In
+	for k := range c.Timetable.Parts {
+		p := &c.Timetable.Parts[k]
+		share := p.Hours() / 24
+		c.PumpKWhDay += share * p.WireKWhDay
+		for j := range c.Scheme.Branches {
+			b := &c.Scheme.Branches[j]
+			at := c.Hub
+			switch {
+			case b.Tank >= 0:
+				at = c.CellOf[c.Loop.Tanks[b.Tank].Name]
+			case b.Bed >= 0:
+				at = c.CellOfBed[b.Bed]
+			}
+			if at != c.Hub {
+				c.Places[at].SupplyM3Day += share * p.MeanM3s[j] * 86400
+			}
 		}
-		points = append(points, point{q, h})
 	}
-	slices.SortFunc(points, func(a, b point) int { return cmp.Compare(a.flow, b.flow) })
-	for k := 1; k < len(points); k++ {
-		a, b := points[k-1], points[k]
-		if a.head >= headM && b.head <= headM && a.head > b.head {
-			return a.flow + (b.flow-a.flow)*(a.head-headM)/(a.head-b.head), nil
+}
+
+// ruled shares half of the flow among the tanks by volume and half among the beds
+// by area, where the site describes no pipes: what the pump gives at the lift to
+// the highest of them and a quarter, or without a curve the tanks' volume once an
+// hour.
+func (c *Circuit) ruled() error {
+	var tanks, beds, all, liftM float64
+	for i := range c.Places {
+		p := &c.Places[i]
+		if p.Kind == Tank {
+			all += c.Layout.Cells[i].VolumeM3
+		}
+		if i == c.Hub {
+			continue
+		}
+		top := c.surfaceOf(i)
+		if p.Kind == Tank {
+			tanks += c.Layout.Cells[i].VolumeM3
+		} else {
+			beds += p.AreaM2
+			if len(p.Beds) > 0 {
+				b := &c.Loop.Beds[p.Beds[0]]
+				top = b.FloorM + b.DepthM
+			}
+		}
+		liftM = math.Max(liftM, top-c.surfaceOf(c.Hub))
+	}
+	flowDay := 24 * cmp.Or(all, c.Layout.Cells[c.Hub].VolumeM3)
+	c.Ruled = len(c.Scheme.Pumps) == 0
+	if !c.Ruled {
+		c.Pump, flowDay = c.Scheme.Pumps[0].In, 0
+		for i := range c.Scheme.Pumps {
+			p := &c.Scheme.Pumps[i]
+			duty, err := pipe.DutyOf(p.Curve, liftM, func(q float64) (float64, float64) { // a quarter of the lift, rising to it
+				return frictionShare * liftM * math.Min(1, q/p.Curve.MaxM3s*4), frictionShare * liftM * 4 / p.Curve.MaxM3s
+			})
+			if errors.Is(err, pipe.ErrCannotLift) {
+				continue
+			} else if err != nil {
+				return fmt.Errorf("pump %s: %w", p.In.Name, err)
+			}
+			flowDay += duty.FlowM3s * 86400
+			c.PumpKWhDay += p.WireW(duty.FlowM3s) * 24 / 1000
 		}
 	}
-	if last := points[len(points)-1]; headM < last.head {
-		return last.flow, nil
+	half := flowDay / 2
+	if tanks == 0 || beds == 0 {
+		half = flowDay
 	}
-	return 0, nil
+	for i := range c.Places {
+		switch p := &c.Places[i]; {
+		case i == c.Hub || p.Kind == Sump:
+		case p.Kind == Tank:
+			p.SupplyM3Day = half * c.Layout.Cells[i].VolumeM3 / tanks
+		default:
+			p.SupplyM3Day = half * p.AreaM2 / beds
+		}
+	}
+	return nil
+}
+
+// Warnings are what of the plumbing bears on the course of a season, in sentences.
+func (c *Circuit) Warnings() []string {
+	var all []string
+	if c.Timetable == nil {
+		return nil
+	}
+	never, doubtful := map[string]bool{}, map[string]bool{}
+	var neverNames, doubtfulNames []string
+	for i := range c.Timetable.Parts {
+		for j := range c.Timetable.Parts[i].Turns {
+			t := &c.Timetable.Parts[i].Turns[j]
+			if t.Bed < 0 || t.Way != Siphons && t.Way != Timer {
+				continue
+			}
+			switch {
+			case !t.Trips && !never[t.Name]:
+				never[t.Name] = true
+				neverNames = append(neverNames, t.Name)
+			case t.Trips && t.Verdict == siphon.Doubtful && !doubtful[t.Name]:
+				doubtful[t.Name] = true
+				doubtfulNames = append(doubtfulNames, t.Name)
+			}
+		}
+	}
+	if len(neverNames) > 0 {
+		all = append(all, fmt.Sprintf("loop %s: %s %s not flood and drain by the plumbing, and so %s taken to stand wet: look at the plumbing page or at tidebed siphon", c.Loop.Name, Names(neverNames), plural(len(neverNames), "does", "do"), plural(len(neverNames), "is", "are")))
+	}
+	if len(doubtfulNames) > 0 {
+		all = append(all, fmt.Sprintf("loop %s: the %s of %s may start or not; for oxygen %s counted as standing wet, for the crops as flooding: see them start and give starts-at", c.Loop.Name, plural(len(doubtfulNames), "siphon", "siphons"), Names(doubtfulNames), plural(len(doubtfulNames), "it is", "they are")))
+	}
+	return all
+}
+
+func plural(n int, one, many string) string {
+	if n == 1 {
+		return one
+	}
+	return many
 }
 
 // Still reports whether the pump sends no water through a cell.
@@ -481,7 +633,8 @@ func (c *Circuit) Force(f *cells.Forcing, air Air, run Running) error {
 		rise := water.GasFactor(w.TempC)
 		w.SurfacePerDay = p.surfaceMDay(run) / p.DepthM * rise
 		if p.Kind == Beds && !run.PumpOff {
-			w.SurfacePerDay = mediaAirPerDay * rise
+			// Each drain lets air to the water on the stones, and goes on doing so.
+			w.SurfacePerDay += (airedShare*p.FloodsDay + p.drained*heldRenewalsDay) * rise * p.heldM3 / c.Layout.Cells[i].VolumeM3
 		}
 		sotr, blown := 0.0, 0.0
 		for _, s := range p.stones {

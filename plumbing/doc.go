@@ -1,28 +1,37 @@
-// Package plumbing turns a loop as the site describes it into cells of water and
-// the flows between them: which tank, group of like beds and sump there is, how
-// much media surface each has, what the pump moves to each branch, where it falls
-// and what the air stones bring.
+// Package plumbing is the pump, pipes, valves, siphons and beds of a loop as the
+// site describes them: how much runs where, whether each bed floods and drains,
+// what the valves are to do, which pump serves for the least power, what happens
+// when something fails, and what all this brings to the water of the season.
 //
-// In it: Circuit and its Force. Not here: the chemistry (package cells), feeding
-// and plants (package season).
+// In it: Draw makes a Scheme, the network of the pump's pipes with the beds and
+// their drains; Scheme.Flow solves it; Plan makes the timetable of the valves; Run
+// follows beds and sump through a time, with things broken where asked; Search
+// compares pumps; Faults, Findings, Loads and Diagnose judge. StudyOf does most of
+// it for a page. Of makes a Circuit: the loop as cells of water for package cells,
+// and Circuit.Force what plumbing brings to them. Not here: friction, pumps and
+// networks (package pipe), the siphon's own equations (package siphon), the
+// chemistry (package cells), hours until fish suffer (package inhand).
 //
 // # What is simple, and what it costs
 //
-// The flow is that of the pump's curve at the static lift to the highest branch
-// plus a quarter for friction; branches share it by the power 2.63 of their
-// diameters, as pipes of one roughness under one head do; of branches with timed
-// valves one is open at a time and all get an equal part of the day. Without a
-// curve or pipes the rule of one tank volume an hour stands in, half of it to the
-// beds. Filling and draining within a cycle are not followed: a bed group has its
-// mean flow. All that is common practice, no source, and its flows may be off by
-// a third.
+// The network is steady between two changes of a valve or a siphon; water hammer
+// is not followed. A pipe that leaves a tank or bed carries what comes to it: a
+// gravity header with valves of its own is not solved. Tanks, rafts and towers pass
+// on at once what they get. The season takes the day's mean flow of each branch,
+// and counts floods: a bed that floods and drains lets air to the water on its
+// stones each time, and while it stands drained; one whose siphon does not cycle, or is doubtful, stands wet.
+// Without pumps and pipes in the site the rule of one tank volume an hour stands
+// in, half of it to the beds: common practice, no source.
 //
 // Oxygen that falling water brings is half of what the equation for weirs gives,
-// to be on the safe side; a bell siphon's break-up over gravel makes good three
+// to be on the safe side, or for a siphon's pulses what the equation with the flow
+// gives, if that is more; water that trickles in over stones makes good three
 // tenths of the want, the low end of what is known.
 //
-// Units: m³, m³/d, m, g/d. Valid: what package site admits.
+// Units: SI and in the names; the circuit m³/d, g/d. Valid: what package site
+// admits, water of 0 to 45 °C.
 //
-// Sources: [butts-evans-1983], [asce-oxygen-transfer] and the table of media in
-// package water; the rest common practice, no source.
+// Sources: those of packages pipe and siphon; [butts-evans-1983],
+// [nakasone-1987], [asce-oxygen-transfer] and the table of media in package water;
+// the rest common practice, no source.
 package plumbing

@@ -160,9 +160,13 @@ func (l *LoopCourse) Balance(cohorts []CohortCourse) []BalanceRow {
 		if l.Water.FlowRuled {
 			rule = " (a rule: the pump's curve is not given)"
 		}
+		power := ""
+		if l.Water.PumpKWhDay > 0 {
+			power = fmt.Sprintf("; the pump takes %.2g kWh a day", l.Water.PumpKWhDay)
+		}
 		rows = append(rows, BalanceRow{
 			"water moved", fmt.Sprintf("%.1f m³/h%s, %.1f times the tanks' volume an hour", flow/24, rule, flow/24/tanks), "the tanks' volume once an hour at least",
-			fmt.Sprintf("%.2g m³ in the whole loop, through the pump every %.1f h", l.VolumeM3, turnoverH), "common practice; the pump's curve at its lift and a quarter",
+			fmt.Sprintf("%.2g m³ in the whole loop, through the pump every %.1f h%s", l.VolumeM3, turnoverH, power), "common practice; pump and pipes solved together",
 		})
 	}
 	used, fed := 0.0, 0.0

@@ -257,6 +257,10 @@ func (l *loop) fill(r *run, days int) error {
 		}
 		r.warnOnce(text)
 	}
+	for _, text := range c.Warnings() {
+		r.warnOnce(text)
+	}
+	l.course.PumpKWhDay = c.PumpKWhDay
 	for i := range l.in.Aerators {
 		if a := &l.in.Aerators[i]; a.SOTRKgS == 0 {
 			l.course.Notes = append(l.course.Notes, fmt.Sprintf("Aerator %s has no oxygen by its label in the site file: it counts as no air.", a.Name))
@@ -576,6 +580,9 @@ func (l *loop) warmth(r *run, h int) {
 			}
 			ua := heatWm2K * area * 3600 / heatCapacity / v
 			top, bottom := old[i]+ua*airC(l.zone[i], l.lampH[i], r.sky, h), 1+ua
+			if i == c.Hub { // the pump hangs in it: all its power ends there
+				top += c.PumpKWhDay / hours * 3.6e6 / heatCapacity / v
+			}
 			for k := range c.Layout.Flows {
 				if c.Layout.Flows[k].To == i {
 					q := l.f.Flows[k].M3Day / hours / v

@@ -17,9 +17,10 @@ type WaterCourse struct {
 	Doses []DoseGiven  `json:"doses"`
 	Notes []string     `json:"notes"`
 	// What plumbing brings, for people.
-	FlowM3Day float64 `json:"flowM3Day"`
-	FlowRuled bool    `json:"flowRuled"` // by rule of thumb, the pump's curve being unknown
-	Work      string  `json:"-"`         // what the integrator did, for people
+	FlowM3Day  float64 `json:"flowM3Day"`
+	PumpKWhDay float64 `json:"pumpKWhDay"` // taken by the pumps at the plug; 0 where the site does not say
+	FlowRuled  bool    `json:"flowRuled"`  // by rule of thumb, the pump's curve being unknown
+	Work       string  `json:"-"`          // what the integrator did, for people
 
 	tanks []tankDay
 	oldC  []float64

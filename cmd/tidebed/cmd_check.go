@@ -3,7 +3,10 @@ package main
 import (
 	"errors"
 	"fmt"
+	"slices"
+	"strings"
 
+	"tidebed/plumbing"
 	"tidebed/site"
 )
 
@@ -14,7 +17,7 @@ type checkCmd struct {
 
 // Help adds what the exit status says.
 func (c *checkCmd) Help() string {
-	return "Exit status 4: the file has errors. Warnings alone are good.\n\n" + statuses
+	return "It reads the file, then works out the plumbing of each loop: siphons, pump, pipes, and what one fault does.\n\nExit status 4: the file has errors. 3: something in the plumbing must be mended. Warnings alone are good.\n\n" + statuses
 }
 
 // finding is one error or warning as JSON.
@@ -33,6 +36,15 @@ type checkResult struct {
 	Field    string    `json:"field,omitempty"`
 	Errors   []finding `json:"errors"`
 	Warnings []finding `json:"warnings"`
+	Plumbing []piping  `json:"plumbing"`
+}
+
+// piping is what the plumbing of a loop shows, as JSON.
+type piping struct {
+	File string `json:"file"`
+	Line int    `json:"line"` // 0 when unknown
+	Loop string `json:"loop"`
+	plumbing.Finding
 }
 
 // Run prints every error and warning of the file.
@@ -40,14 +52,27 @@ func (c *checkCmd) Run(s streams) error {
 	if _, err := c.day(nil); err != nil {
 		return err
 	}
-	_, warnings, err := open(c.File)
+	b, warnings, err := open(c.File)
 	var problems site.Problems
 	if err != nil && !errors.As(err, &problems) {
 		return err
 	}
+	pipes, err := c.plumbing(b)
+	if err != nil {
+		return err
+	}
+	act := 0
+	for i := range pipes {
+		if pipes[i].State == plumbing.Act {
+			act++
+		}
+	}
 	verdict := count(len(problems), "error", "errors") + ", " + count(len(warnings), "warning", "warnings")
+	if len(problems) == 0 && len(pipes) > 0 {
+		verdict += fmt.Sprintf("; plumbing: %d to mend, %d to watch", act, len(pipes)-act)
+	}
 	if c.JSON {
-		out := checkResult{Errors: []finding{}, Warnings: []finding{}}
+		out := checkResult{Errors: []finding{}, Warnings: []finding{}, Plumbing: append([]piping{}, pipes...)}
 		for _, p := range problems {
 			out.Errors = append(out.Errors, finding(p))
 		}
@@ -63,7 +88,7 @@ func (c *checkCmd) Run(s streams) error {
 		if len(problems) > 0 {
 			return errBadSeen
 		}
-		return nil
+		return ended(nil, act > 0)
 	}
 	for _, p := range problems {
 		fmt.Fprintln(s.out, p.Error())
@@ -71,9 +96,49 @@ func (c *checkCmd) Run(s streams) error {
 	for _, w := range warnings {
 		fmt.Fprintln(s.out, "warning: "+site.Problem(w).Error())
 	}
+	for i := range pipes {
+		p := &pipes[i]
+		at := site.Problem{File: p.File, Line: p.Line, Field: p.Field, Message: said(&p.Finding)}
+		fmt.Fprintf(s.out, "%s: %s\n", p.State, at.Error())
+	}
 	fmt.Fprintln(s.out, verdict)
 	if len(problems) > 0 {
 		return errBadSeen
 	}
-	return nil
+	return ended(nil, act > 0)
+}
+
+// plumbing is what must be mended or watched in the plumbing of a site without
+// errors, the worst first.
+func (c *checkCmd) plumbing(b *site.Site) ([]piping, error) {
+	if b == nil {
+		return nil, nil
+	}
+	name, text, err := textOf(c.File)
+	if err != nil {
+		return nil, err
+	}
+	var all []piping
+	for i := range b.Loops {
+		l := &b.Loops[i]
+		st, err := plumbing.StudyOf(l, plumbing.Settings{TempC: plumbing.TempOf(l)})
+		if err != nil {
+			return nil, bad{"file", err}
+		}
+		if st == nil {
+			continue
+		}
+		for _, f := range st.Findings {
+			if f.State == plumbing.Good {
+				continue
+			}
+			f.Field = strings.TrimSuffix(fmt.Sprintf("loops[%d].%s", i, f.Field), ".")
+			all = append(all, piping{name, site.LineOf(text, f.Field), l.Name, f})
+		}
+	}
+	slices.SortStableFunc(all, func(a, b piping) int {
+		rank := map[plumbing.State]int{plumbing.Act: 0, plumbing.Watch: 1}
+		return rank[a.State] - rank[b.State]
+	})
+	return all, nil
 }

@@ -66,18 +66,21 @@ func (s streams) json(v any) error {
 
 // commands is the command line.
 type commands struct {
-	Demo     demoCmd          `cmd:"" help:"Serve the demo building as pages on this machine."`
-	Serve    serveCmd         `cmd:"" help:"Serve a site file as pages on this machine."`
-	Check    checkCmd         `cmd:"" help:"Check a site file: errors and warnings with their lines."`
-	Forecast forecastCmd      `cmd:"" help:"What becomes of plants, fish and water until the last home-fed days?"`
-	Hours    hoursCmd         `cmd:"" help:"How long have the fish when pump or air stop, and what buys time?"`
-	Meals    mealsCmd         `cmd:"" help:"Will there be enough to eat on the home-fed days?"`
-	Water    waterCmd         `cmd:"" help:"What will the water of each tank do in the coming weeks, and what is to be dosed?"`
-	Test     testCmd          `cmd:"" help:"What does this water test say? test [FILE] key=value…"`
-	Startup  startupCmd       `cmd:"" help:"When is a new loop ready, and what is to be done each day until then?"`
-	Reckon   reckonCmd        `cmd:"" help:"A quick sum: reckon NAME key=value…; alone it lists them."`
-	Evidence evidenceCmd      `cmd:"" help:"Which published values does the program reproduce?"`
-	Version  kong.VersionFlag `help:"Print the version."`
+	Demo      demoCmd          `cmd:"" help:"Serve the demo building as pages on this machine."`
+	Serve     serveCmd         `cmd:"" help:"Serve a site file as pages on this machine."`
+	Check     checkCmd         `cmd:"" help:"Check a site file: errors and warnings with their lines."`
+	Forecast  forecastCmd      `cmd:"" help:"What becomes of plants, fish and water until the last home-fed days?"`
+	Hours     hoursCmd         `cmd:"" help:"How long have the fish when pump or air stop, and what buys time?"`
+	Meals     mealsCmd         `cmd:"" help:"Will there be enough to eat on the home-fed days?"`
+	Water     waterCmd         `cmd:"" help:"What will the water of each tank do in the coming weeks, and what is to be dosed?"`
+	Test      testCmd          `cmd:"" help:"What does this water test say? test [FILE] key=value…"`
+	Siphon    siphonCmd        `cmd:"" help:"Will each bed flood and drain? With times and a bucket it finds the fault."`
+	Timetable timetableCmd     `cmd:"" help:"When does each valve open and for how long, and what if one sticks?"`
+	Pump      pumpCmd          `cmd:"" help:"Which pump serves the beds for the least power?"`
+	Startup   startupCmd       `cmd:"" help:"When is a new loop ready, and what is to be done each day until then?"`
+	Reckon    reckonCmd        `cmd:"" help:"A quick sum: reckon NAME key=value…; alone it lists them."`
+	Evidence  evidenceCmd      `cmd:"" help:"Which published values does the program reproduce?"`
+	Version   kong.VersionFlag `help:"Print the version."`
 }
 
 // common are the flags every verb takes.
@@ -109,22 +112,28 @@ func (c common) day(s *site.Site) (site.Date, error) {
 
 // open reads a site file; "demo" is the demo building.
 func open(file string) (*site.Site, []site.Warning, error) {
-	if file == "demo" {
-		_, text, err := site.Sample("skerry-house")
-		if err != nil {
-			return nil, nil, err
-		}
-		return site.Read("skerry-house.yaml", text)
-	}
-	text, err := os.ReadFile(file)
+	name, text, err := textOf(file)
 	if err != nil {
-		return nil, nil, bad{"file", fmt.Errorf("read the site file: %w; give the path of a site file, or demo", err)}
+		return nil, nil, err
 	}
-	s, warnings, err := site.Read(file, text)
+	s, warnings, err := site.Read(name, text)
 	if err != nil {
 		return nil, warnings, bad{"file", err}
 	}
 	return s, warnings, nil
+}
+
+// textOf is the name of a site file, for messages, and what stands in it.
+func textOf(file string) (name string, text []byte, err error) {
+	if file == "demo" {
+		_, text, err := site.Sample("skerry-house")
+		return "skerry-house.yaml", text, err
+	}
+	text, err = os.ReadFile(file)
+	if err != nil {
+		return "", nil, bad{"file", fmt.Errorf("read the site file: %w; give the path of a site file, or demo", err)}
+	}
+	return file, text, nil
 }
 
 func main() { os.Exit(run(os.Args[1:])) }

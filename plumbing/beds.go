@@ -1,0 +1,142 @@
+package plumbing
+
+import (
+	"fmt"
+	"math"
+
+	"tidebed/quantity"
+	"tidebed/science/siphon"
+)
+
+// BedView is what a bed does with an inflow. What does not happen is 0.
+type BedView struct {
+	Name      string         `json:"name"`
+	Way       Way            `json:"way"`
+	InflowM3s float64        `json:"inflowM3s"`
+	StartM3s  float64        `json:"startM3s"` // above it a siphon should start, by the model or as it was seen
+	SureM3s   float64        `json:"sureM3s"`  // from it it surely starts
+	GoodM3s   float64        `json:"goodM3s"`  // from it the break grows uncertain
+	BreakM3s  float64        `json:"breakM3s"` // from it it never stops
+	Verdict   siphon.Verdict `json:"verdict"`
+	Froude    float64        `json:"froude"`
+	FillS     float64        `json:"fillS"`
+	DrainS    float64        `json:"drainS"` // with the inflow on; of a weep hole with it off
+	PeriodS   float64        `json:"periodS"`
+	StoredM3  float64        `json:"storedM3"` // at the start, above the break
+	DeadM3    float64        `json:"deadM3"`   // below the break, which never drains
+	State     State          `json:"state"`
+	Why       string         `json:"why"` // one sentence with its figures
+}
+
+// goodShare is the part of the full flow at the break above which it dribbles.
+const goodShare = 0.7
+
+// BedViews tells what each bed that is flooded does with an inflow of its own: 0
+// stands for the one that its pipe brings, other timed valves shut. Without pipes
+// the inflow must be given for siphons to be judged.
+func (s *Scheme) BedViews(inflowM3s float64) ([]BedView, error) {
+	var all []BedView
+	for i := range s.Beds {
+		b := &s.Beds[i]
+		if b.Way != Siphons && b.Way != Timer && b.Way != Constant {
+			continue
+		}
+		q := inflowM3s
+		if q == 0 && b.Branch >= 0 {
+			f, err := s.Flow(maskOf(b.Branch), s.Source.SurfaceM)
+			if err != nil {
+				return nil, err
+			}
+			q = f.BranchM3s[b.Branch]
+		}
+		v, err := b.view(q, s.Settings.TempC)
+		if err != nil {
+			return nil, fmt.Errorf("loop %s, bed %s: %w", s.Loop.Name, b.In.Name, err)
+		}
+		all = append(all, v)
+	}
+	return all, nil
+}
+
+// known is a number, 0 for one that is none.
+func known(x float64) float64 {
+	if math.IsNaN(x) || math.IsInf(x, 0) {
+		return 0
+	}
+	return x
+}
+
+// view judges one bed with an inflow.
+func (b *Bed) view(q, tempC float64) (BedView, error) {
+	v := BedView{Name: b.In.Name, Way: b.Way, InflowM3s: q, State: Good}
+	if b.Way != Siphons {
+		f, err := b.Stand.Flood(q)
+		if err != nil {
+			return v, err
+		}
+		v.FillS = known(f.FillS)
+		v.StoredM3 = b.FreeM2() * (b.Stand.CrestM - b.Stand.WeepLevelM)
+		switch {
+		case q <= 0:
+			v.State, v.Why = Act, "No water comes to it."
+		case f.OverRim:
+			v.State, v.Why = Act, fmt.Sprintf("It runs over its rim with %s: its standpipe is too narrow; widen it or throttle the valve.", lmin(q))
+		case math.IsNaN(f.FillS):
+			v.State, v.Why = Act, fmt.Sprintf("It never fills: %s leave by the weep hole. Make the hole smaller or the inflow larger.", lmin(q))
+		case b.Way == Timer:
+			if v.DrainS, err = b.Stand.DrainS(b.Stand.CrestM, b.Stand.WeepLevelM); err != nil {
+				return v, err
+			}
+			v.Why = fmt.Sprintf("It fills in %s and drains by its weep hole once the water stops; a hole clogs, so look at it each week.", timeText(v.FillS))
+		default:
+			v.Why = fmt.Sprintf("It stays flooded; its water is renewed in %s.", timeText(known(f.ExchangeS)))
+		}
+		return v, nil
+	}
+	start, stop, err := siphon.Window(b.Bed, b.Siphon, tempC)
+	if err != nil {
+		return v, err
+	}
+	v.StartM3s, v.BreakM3s, v.GoodM3s = start, stop, goodShare*stop
+	v.SureM3s = siphon.FroudeSwept * start / siphon.FroudeStart
+	if b.Siphon.StartM3s > 0 {
+		v.SureM3s = start
+	}
+	v.DeadM3 = b.Works.DeadM3()
+	c, err := b.Works.Cycle(q)
+	if err != nil {
+		return v, err
+	}
+	v.Verdict, v.Froude = c.Verdict, c.Froude
+	v.FillS, v.DrainS, v.PeriodS, v.StoredM3 = known(c.FillS), known(c.DrainS), known(c.PeriodS), known(c.StoredM3)
+	if v.StoredM3 == 0 {
+		v.StoredM3 = b.FreeM2() * (b.Siphon.CrestM - b.Siphon.BreakM)
+	}
+	window := fmt.Sprintf("its window is %s to %s", lmin(start), lmin(v.GoodM3s))
+	switch c.Verdict {
+	case siphon.WillNotStart:
+		v.State, v.Why = Act, fmt.Sprintf("It does not start with %s: water trickles over the crest for ever; %s.", lmin(q), window)
+	case siphon.Doubtful:
+		v.State, v.Why = Watch, fmt.Sprintf("It may start with %s or not; from %s it should. See it start, or give it more water.", lmin(q), lmin(start))
+		if c.Has(siphon.DropShort) {
+			v.State, v.Why = Act, fmt.Sprintf("Its outlet lies too high: the water falls too little to carry the air off, and the siphon will not hold. Lower the outlet; %s.", window)
+		}
+	case siphon.NeverStops:
+		v.State, v.Why = Act, fmt.Sprintf("It never stops with %s: from %s the inflow keeps up with the siphon. Throttle the valve below %s.", lmin(q), lmin(stop), lmin(v.GoodM3s))
+	case siphon.Overflows:
+		v.State, v.Why = Act, fmt.Sprintf("The bed runs over with %s: the siphon carries less. Throttle the valve below %s.", lmin(q), lmin(v.GoodM3s))
+	default:
+		switch {
+		case c.Has(siphon.InflowDribbles):
+			v.State, v.Why = Watch, fmt.Sprintf("It may dribble on instead of stopping: %s is above %s, 0.7 of its full flow. Throttle the valve, or lead a thin tube from the bell's top to the break.", lmin(q), lmin(v.GoodM3s))
+		case c.Verdict == siphon.Starts:
+			v.Why = fmt.Sprintf("It starts and stops with %s; %s.", lmin(q), window)
+		default:
+			v.Why = fmt.Sprintf("It should start with %s and stops; from %s it surely starts; %s.", lmin(q), lmin(v.SureM3s), window)
+		}
+	}
+	return v, nil
+}
+
+// lmin prints a flow for a sentence.
+func lmin(m3s float64) string { return quantity.Format(m3s, quantity.Flow, quantity.Metric) }
