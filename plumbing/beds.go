@@ -140,3 +140,62 @@ func (b *Bed) view(q, tempC float64) (BedView, error) {
 
 // lmin prints a flow for a sentence.
 func lmin(m3s float64) string { return quantity.Format(m3s, quantity.Flow, quantity.Metric) }
+
+// PoreRow is what a bed does when roots and solids have filled a share of its
+// pores.
+type PoreRow struct {
+	Filled    float64 `json:"filled"`    // share of the clean pores
+	Drainable float64 `json:"drainable"` // share of the media's volume that still drains
+	BedView
+	OpenS float64 `json:"openS"` // that its valve would have to stay open, with the usual margin; 0 where nothing floods
+}
+
+// poresFilled are the shares that PoreRows tries.
+var poresFilled = []float64{0, 0.1, 0.2, 0.3, 0.5}
+
+// PoreRows tells what a media bed does as roots and solids fill its pores: clean,
+// and with a tenth to a half of them filled, which takes months. The water comes as
+// it does now; less of it makes a flood, so fills, drains and floods are shorter,
+// while the window of inflow stays as it is. inflowM3s as in BedViews; bed is an
+// index in Loop.Beds. A bed without media gives none.
+func (s *Scheme) PoreRows(bed int, inflowM3s float64) ([]PoreRow, error) {
+	if bed < 0 || bed >= len(s.Beds) {
+		return nil, fmt.Errorf("loop %s: there is no bed %d", s.Loop.Name, bed)
+	}
+	b := s.Beds[bed]
+	if b.Way != Siphons && b.Way != Timer && b.Way != Constant {
+		return nil, nil
+	}
+	q := inflowM3s
+	if q == 0 && b.Branch >= 0 {
+		f, err := s.Flow(maskOf(b.Branch), s.Source.SurfaceM)
+		if err != nil {
+			return nil, err
+		}
+		q = f.BranchM3s[b.Branch]
+	}
+	var rows []PoreRow
+	for _, filled := range poresFilled {
+		left, err := siphon.PoreLeft(b.Bed.Drainable, 1, filled*b.Bed.Drainable)
+		if err != nil {
+			return nil, fmt.Errorf("loop %s, bed %s: %w", s.Loop.Name, b.In.Name, err)
+		}
+		c := b
+		c.Bed.Drainable, c.Stand.Bed.Drainable = left, left
+		if c.Way == Siphons {
+			if c.Works, err = siphon.New(c.Bed, c.Siphon, s.Settings.TempC); err != nil {
+				return nil, fmt.Errorf("loop %s, bed %s: %w", s.Loop.Name, b.In.Name, err)
+			}
+		}
+		v, err := c.view(q, s.Settings.TempC)
+		if err != nil {
+			return nil, fmt.Errorf("loop %s, bed %s: %w", s.Loop.Name, b.In.Name, err)
+		}
+		row := PoreRow{Filled: filled, Drainable: left, BedView: v}
+		if v.FillS > 0 && b.Way != Constant {
+			row.OpenS = v.FillS + math.Max(leastMarginS, marginShare*v.FillS)
+		}
+		rows = append(rows, row)
+	}
+	return rows, nil
+}

@@ -187,3 +187,30 @@ func TestBedViews(t *testing.T) {
 		t.Errorf("a bed without a pipe: %v", err)
 	}
 }
+
+// Half the pores filled: half the flood but for the open water in the guard, and so
+// half the time; the window of inflow does not change.
+func TestPoreRows(t *testing.T) {
+	s := draw(t, &demo(t).Loops[0], Settings{})
+	rows, err := s.PoreRows(0, 28.0/60000)
+	if err != nil || len(rows) != len(poresFilled) {
+		t.Fatalf("%+v, %v", rows, err)
+	}
+	clean, half := rows[0], rows[len(rows)-1]
+	guard := s.Beds[0].Bed.GuardM2
+	want := (0.21*(2.88-guard) + guard) / (0.42*(2.88-guard) + guard)
+	for _, pair := range [][2]float64{{half.StoredM3, clean.StoredM3}, {half.FillS, clean.FillS}, {half.DrainS, clean.DrainS}} {
+		if math.Abs(pair[0]/pair[1]-want) > 0.01 {
+			t.Errorf("%g of %g, want the part %.4f", pair[0], pair[1], want)
+		}
+	}
+	if half.StartM3s != clean.StartM3s || half.BreakM3s != clean.BreakM3s || half.OpenS >= clean.OpenS {
+		t.Errorf("%+v\n%+v", clean, half)
+	}
+	if rows, err := s.PoreRows(6, 0); err != nil || rows != nil {
+		t.Errorf("towers: %+v, %v", rows, err)
+	}
+	if _, err := s.PoreRows(99, 0); err == nil {
+		t.Error("bed 99 is taken")
+	}
+}

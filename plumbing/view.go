@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"tidebed/science/pipe"
 	"tidebed/science/siphon"
@@ -526,4 +527,44 @@ func (s *Scheme) DutyOf(open int) (*Duty, error) {
 		}
 	}
 	return d, nil
+}
+
+// WithWalls is the same pipework with clean new walls, or with the film, its
+// valves left as they are set now instead of set anew.
+func (s *Scheme) WithWalls(clean bool) (*Scheme, error) {
+	l := *s.Loop
+	l.Pipes = slices.Clone(l.Pipes)
+	for i := range s.Branches {
+		b := &s.Branches[i]
+		p := &l.Pipes[b.Index]
+		p.SetM3s = 0
+		if b.ExtraK == 0 {
+			continue
+		}
+		bore := p.BoreM()
+		one, err := pipe.ValveK(1, bore)
+		if err != nil {
+			return nil, fmt.Errorf("pipe %s: %w", p.Name, err)
+		}
+		k := b.ExtraK // by a valve of its own, or one that its fittings name
+		switch {
+		case p.ValveKv > 0:
+			k += one / (p.ValveKv * p.ValveKv)
+		case slices.ContainsFunc(p.Fittings, namesValve):
+		case p.Valve == "timed":
+			k += timedValveK
+		case p.Valve == "hand":
+			k += handValveK
+		}
+		p.ValveKv = math.Sqrt(one / k) // K goes with 1 / Kv²
+	}
+	o := s.Settings
+	o.New = clean
+	return Draw(&l, o)
+}
+
+// namesValve reports whether a fitting is a valve that pipeOf counts as such.
+func namesValve(text string) bool {
+	_, f, err := site.ParseFitting(text)
+	return err == nil && strings.Contains(f.Name, "valve") && !strings.Contains(f.Name, "check") && !strings.Contains(f.Name, "foot")
 }

@@ -145,7 +145,7 @@ func TestPagesInABrowser(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	realServer.patience = 10 * time.Minute
+	realServer.patience, realServer.glance = 10*time.Minute, 10*time.Minute
 	realPages, err := realServer.handler()
 	if err != nil {
 		t.Fatal(err)
@@ -167,6 +167,9 @@ func TestPagesInABrowser(t *testing.T) {
 	defer slowAt.Close()
 	realAt := httptest.NewServer(realPages)
 	defer realAt.Close()
+
+	usAt := httptest.NewServer(samplePages(t, "twin-creeks"))
+	defer usAt.Close()
 
 	type opened struct {
 		name, address string
@@ -213,6 +216,14 @@ func TestPagesInABrowser(t *testing.T) {
 		{"card-empty", bareAt.URL + "/hours/card", http.StatusOK},
 		{"water-empty", bareAt.URL + "/water", http.StatusOK},
 		{"start-up-empty", bareAt.URL + "/start-up", http.StatusOK},
+		{"real-plumbing", realAt.URL + "/plumbing", http.StatusOK},
+		{"real-plumbing-south", realAt.URL + "/plumbing?loop=south&bed=tubs", http.StatusOK},
+		{"real-plumbing-if", realAt.URL + "/plumbing?if-set=12&if-pump=shelf+pump", http.StatusOK},
+		{"real-plumbing-refused", realAt.URL + "/plumbing?if-crest=900+mm&if-temp=" + strings.Repeat("9", 60), http.StatusUnprocessableEntity},
+		{"real-plumbing-seen", realAt.URL + "/plumbing?seen=north+1&fill=20+min&bucket=10&bucket-time=60&trickles=yes", http.StatusOK},
+		{"plumbing-us", usAt.URL + "/plumbing", http.StatusOK},
+		{"plumbing-unpiped", fullAt.URL + "/plumbing", http.StatusOK},
+		{"plumbing-empty", bareAt.URL + "/plumbing", http.StatusOK},
 		{"real-sums", realAt.URL + "/sums", http.StatusOK},
 		{"real-trust", realAt.URL + "/trust", http.StatusOK},
 	}

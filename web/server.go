@@ -14,6 +14,7 @@ import (
 	"net/http"
 	"time"
 
+	"tidebed/inhand"
 	"tidebed/meals"
 	"tidebed/quantity"
 	"tidebed/season"
@@ -26,7 +27,7 @@ var templateFiles embed.FS
 var staticFiles embed.FS
 
 // pageNames are the templates that make a whole page together with frame.html.
-var pageNames = []string{"meals.html", "beds.html", "bed.html", "fish.html", "water.html", "test.html", "inhand.html", "card.html", "startup.html", "more.html", "building.html", "sums.html", "sum.html", "trust.html", "working.html", "fail.html"}
+var pageNames = []string{"meals.html", "beds.html", "bed.html", "fish.html", "water.html", "test.html", "inhand.html", "card.html", "startup.html", "plumbing.html", "more.html", "building.html", "sums.html", "sum.html", "trust.html", "working.html", "fail.html"}
 
 // server holds what all handlers share; it does not change after New but for the
 // kept answers.
@@ -36,10 +37,13 @@ type server struct {
 	log      *slog.Logger
 	pages    map[string]*template.Template
 	patience time.Duration // how long a reader waits before the working page
+	glance   time.Duration // how long for a part that a page can do without
 
 	answer   asked[*meals.Answer]
 	evidence asked[EvidenceReport]
 	undosed  asked[*season.Forecast]
+	inHand   asked[*inhand.Answer]
+	loops    []*loopKept // as Site.Loops
 }
 
 // New returns the pages of one building. It fails when the Config lacks the site
@@ -66,15 +70,18 @@ func newServer(cfg Config) (*server, error) {
 		}
 		seen[e.Name] = true
 	}
-	s := &server{cfg: cfg, log: cfg.Log, patience: 4 * time.Second, pages: map[string]*template.Template{}}
+	s := &server{cfg: cfg, log: cfg.Log, patience: 4 * time.Second, glance: usualGlance, pages: map[string]*template.Template{}}
 	if s.log == nil {
 		s.log = slog.Default()
 	}
 	if cfg.Site.Units == "us-customary" {
 		s.system = quantity.USCustomary
 	}
+	for range cfg.Site.Loops {
+		s.loops = append(s.loops, &loopKept{})
+	}
 	for _, name := range pageNames {
-		page, err := template.New("frame.html").Funcs(template.FuncMap{"told": told, "capital": capital}).ParseFS(templateFiles, "templates/frame.html", "templates/"+name)
+		page, err := template.New("frame.html").Funcs(template.FuncMap{"told": told, "keyed": keyed, "capital": capital}).ParseFS(templateFiles, "templates/frame.html", "templates/"+name)
 		if err != nil {
 			return nil, fmt.Errorf("template %s: %w", name, err)
 		}
@@ -98,6 +105,9 @@ func (s *server) handler() (http.Handler, error) {
 	mux.HandleFunc("GET /hours", s.showHours)
 	mux.HandleFunc("GET /hours/card", s.showCard)
 	mux.HandleFunc("GET /start-up", s.showStartUp)
+	mux.HandleFunc("GET /plumbing", s.showPlumbing)
+	mux.HandleFunc("GET /plumbing/timetable.csv", s.showTimetable)
+	mux.HandleFunc("GET /plumbing/timetable.json", s.showTimetable)
 	mux.HandleFunc("GET /more", s.showMore)
 	mux.HandleFunc("GET /building", s.showBuilding)
 	mux.HandleFunc("GET /sums", s.listSums)
@@ -112,7 +122,7 @@ func (s *server) handler() (http.Handler, error) {
 }
 
 // guarded sets the headers that keep a page to itself: nothing from elsewhere, no
-// script, no framing.
+// script (the plumbing page alone allows the site's own), no framing.
 func guarded(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		h := w.Header()
@@ -130,7 +140,7 @@ func guarded(next http.Handler) http.Handler {
 // frame is what every page shows around its own matter.
 type frame struct {
 	Title   string
-	Here    string // which of the places: meals, test, beds, fish, water, sums, building, trust, more; empty: none
+	Here    string // which of the places: meals, test, beds, fish, water, plumbing, hours, sums, building, trust, more; empty: none
 	Site    string
 	Today   string
 	Version string
@@ -191,7 +201,7 @@ type morePage struct {
 
 // showMore handles GET /more: the places that have no room in a phone's bar.
 func (s *server) showMore(w http.ResponseWriter, r *http.Request) {
-	s.render(w, r, http.StatusOK, "more.html", morePage{s.frame("More", "more"), "More places: the water of each tank, hours in hand, when a new loop is ready, quick sums, what the building is, and how far to trust the figures."})
+	s.render(w, r, http.StatusOK, "more.html", morePage{s.frame("More", "more"), "More places: the water of each tank, the plumbing, hours in hand, when a new loop is ready, quick sums, what the building is, and how far to trust the figures."})
 }
 
 // notHere answers every address and method that no page has.
