@@ -56,6 +56,7 @@ type Key struct {
 	Field  string // name in Result.Inputs, bears the unit: "airTempC"
 
 	refuses func(text string) string // says why a word outside Choices is never allowed; empty otherwise
+	fold    func(text string) string // brings other spellings of a word to those of Choices; nil for none
 }
 
 // Output is one number or text of the answer.
@@ -68,7 +69,7 @@ type Output struct {
 
 // tables are all entries, in the order in which they are listed.
 func tables() []Entry {
-	return slices.Concat(lightEntries(), waterEntries(), cropEntries(), greensEntries(), fishEntries(), pipeEntries(), siphonEntries(), foodEntries())
+	return slices.Concat(lightEntries(), waterEntries(), cropEntries(), greensEntries(), fishEntries(), pipeEntries(), siphonEntries(), fabricEntries(), powerEntries(), foodEntries())
 }
 
 // registry is the tables with ranges, fields and units filled in.

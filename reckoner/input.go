@@ -217,6 +217,9 @@ func (k *Key) single(text string) (any, error) {
 	switch k.Kind {
 	case Word:
 		word := strings.ToLower(plain)
+		if k.fold != nil {
+			word = k.fold(plain)
+		}
 		for _, c := range k.Choices {
 			if strings.ToLower(c) == word || strings.ReplaceAll(strings.ToLower(c), "_", "-") == strings.ReplaceAll(strings.ReplaceAll(word, " ", "-"), "_", "-") {
 				return c, nil
