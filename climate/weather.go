@@ -53,6 +53,7 @@ type Weather struct {
 	utcOffsetH                            float64
 	// Anchors: the value in the middle of each month, straight lines between.
 	meanC, rangeK, dewC, clearness, windMS [12]float64
+	normals                                [12]Month // as given: the spreads are read from them
 	nights                                 map[dateKey]float64
 	warnings                               []string
 }
@@ -107,7 +108,7 @@ func New(latitudeDeg, longitudeDeg, elevationM float64, months [12]Month, normal
 	}
 	w := &Weather{
 		latitudeDeg: latitudeDeg, longitudeDeg: longitudeDeg, elevationM: elevationM,
-		utcOffsetH: math.Round(longitudeDeg / 15), nights: map[dateKey]float64{},
+		utcOffsetH: math.Round(longitudeDeg / 15), normals: months, nights: map[dateKey]float64{},
 	}
 	outside, err := yearOfRa(normalsLatitudeDeg)
 	if err != nil {
@@ -340,15 +341,19 @@ func (w *Weather) state(key dateKey) (dayState, error) {
 		s.tminC = typed
 		s.tmaxC = max(typed+narrowest*rangeK, min(typed+widest*rangeK, s.tmaxC))
 	}
-	riseMin, setMin, kind, err := sun.RiseSetMinutes(key.year, key.month, key.day, w.latitudeDeg, w.longitudeDeg)
+	return s, s.rise(key, w.latitudeDeg, w.longitudeDeg, w.utcOffsetH)
+}
+
+// rise fills in the sun's hours of a date.
+func (s *dayState) rise(key dateKey, latitudeDeg, longitudeDeg, utcOffsetH float64) error {
+	riseMin, setMin, kind, err := sun.RiseSetMinutes(key.year, key.month, key.day, latitudeDeg, longitudeDeg)
 	if err != nil {
-		return s, fmt.Errorf("climate: %w", err)
+		return fmt.Errorf("climate: %w", err)
 	}
-	s.kind = kind
-	if kind == sun.RisesAndSets {
-		s.riseH, s.setH = riseMin/60+w.utcOffsetH, setMin/60+w.utcOffsetH
+	if s.kind = kind; kind == sun.RisesAndSets {
+		s.riseH, s.setH = riseMin/60+utcOffsetH, setMin/60+utcOffsetH
 	}
-	return s, nil
+	return nil
 }
 
 // waves reports whether the day's sun gives its temperatures their course.
@@ -374,16 +379,31 @@ func (w *Weather) Day(date time.Time, out *Day) error {
 	if err != nil {
 		return err
 	}
-	*out = Day{
-		TmaxC: today.tmaxC, TminC: today.tminC, SunriseH: today.riseH, SunsetH: today.setH,
-		DayLengthH: today.setH - today.riseH,
-		PolarNight: today.kind == sun.PolarNight, PolarDay: today.kind == sun.PolarDay,
-	}
-	if out.PolarDay {
-		out.DayLengthH, out.SunsetH = 24, 24
-	}
 	length := monthLength(y, m)
-	dewC, windMS := at(&w.dewC, int(m)-1, d, length), at(&w.windMS, int(m)-1, d, length)
+	outside, err := sun.Extraterrestrial(w.latitudeDeg, noon.YearDay())
+	if err != nil {
+		return fmt.Errorf("climate: %w", err)
+	}
+	w.hours(before, today, after, dayAir{
+		dayOfYear: noon.YearDay(), outside: outside,
+		clearness: at(&w.clearness, int(m)-1, d, length),
+		dewC:      at(&w.dewC, int(m)-1, d, length),
+		windMS:    at(&w.windMS, int(m)-1, d, length),
+	}, out)
+	return nil
+}
+
+// dayAir is what a day's hours follow from besides its temperatures.
+type dayAir struct {
+	dayOfYear               int
+	outside                 sun.Outer
+	clearness, dewC, windMS float64
+}
+
+// hours fills out from the states of three days and the air of the middle one.
+func (w *Weather) hours(before, today, after dayState, a dayAir, out *Day) {
+	*out = Day{TmaxC: today.tmaxC, TminC: today.tminC}
+	today.sun(out)
 	curve := Curve{
 		RiseH: today.riseH, SetH: today.setH, RiseBeforeH: before.riseH, SetBeforeH: before.setH, RiseAfterH: after.riseH,
 		TmaxC: today.tmaxC, TminC: today.tminC, TmaxBeforeC: before.tmaxC, TminBeforeC: before.tminC, TminNext: after.tminC,
@@ -404,17 +424,29 @@ func (w *Weather) Day(date time.Time, out *Day) error {
 		}
 		out.Hours[h].TempC = curve.TempC(hour)
 	}
-	if err := w.light(noon.YearDay(), at(&w.clearness, int(m)-1, d, length), out); err != nil {
-		return err
-	}
+	w.light(a, out)
 	for h := range out.Hours {
 		hour := &out.Hours[h]
-		hour.DewPointC, hour.WindMS, hour.RHShare = min(dewC, hour.TempC), windMS, 1
-		if hour.DewPointC < hour.TempC {
-			hour.RHShare = min(1, air.SaturationKPa(hour.DewPointC)/air.SaturationKPa(hour.TempC))
-		}
+		hour.DewPointC, hour.WindMS = min(a.dewC, hour.TempC), a.windMS
+		hour.RHShare = humidity(hour.TempC, hour.DewPointC)
 	}
-	return nil
+}
+
+// humidity is the relative humidity of a temperature and a dew point.
+func humidity(tempC, dewPointC float64) float64 {
+	if dewPointC >= tempC {
+		return 1
+	}
+	return min(1, air.SaturationKPa(dewPointC)/air.SaturationKPa(tempC))
+}
+
+// sun fills in sunrise, sunset and the day's length.
+func (s *dayState) sun(out *Day) {
+	out.SunriseH, out.SunsetH, out.DayLengthH = s.riseH, s.setH, s.setH-s.riseH
+	out.PolarNight, out.PolarDay = s.kind == sun.PolarNight, s.kind == sun.PolarDay
+	if out.PolarDay {
+		out.DayLengthH, out.SunsetH = 24, 24
+	}
 }
 
 func monthLength(year int, month time.Month) int {
@@ -434,20 +466,17 @@ func (c *Curve) shift(hours float64) {
 }
 
 // light fills in the radiation of a day.
-func (w *Weather) light(dayOfYear int, clearness float64, out *Day) error {
-	o, err := sun.Extraterrestrial(w.latitudeDeg, dayOfYear)
-	if err != nil {
-		return fmt.Errorf("climate: %w", err)
-	}
-	out.GHIMJm2 = clearness * o.RaMJm2
+func (w *Weather) light(a dayAir, out *Day) {
+	o := &a.outside
+	out.GHIMJm2 = a.clearness * o.RaMJm2
 	if out.GHIMJm2 <= 0 || out.PolarNight {
 		out.GHIMJm2 = 0
-		return nil
+		return
 	}
 	var shares, angles [24]float64
 	sum, brightest := 0.0, 0
 	for h := range shares {
-		angles[h] = sun.HourAngleRad(float64(h)+0.5, w.longitudeDeg, 15*w.utcOffsetH, dayOfYear)
+		angles[h] = sun.HourAngleRad(float64(h)+0.5, w.longitudeDeg, 15*w.utcOffsetH, a.dayOfYear)
 		shares[h] = o.HourShare(angles[h])
 		sum += shares[h]
 		if math.Abs(angles[h]) < math.Abs(angles[brightest]) {
@@ -469,5 +498,4 @@ func (w *Weather) light(dayOfYear int, clearness float64, out *Day) error {
 		out.Hours[h].GHIWm2 = mj * solarWm2PerMJm2Hour
 		out.Hours[h].DiffuseWm2 = share * mj * solarWm2PerMJm2Hour
 	}
-	return nil
 }

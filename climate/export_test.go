@@ -1,0 +1,7 @@
+package climate
+
+// The chain's coefficients, for the check of what they imply.
+var (
+	ChainA = chainA
+	ChainB = chainB
+)
