@@ -31,31 +31,69 @@ type BedView struct {
 // goodShare is the part of the full flow at the break above which it dribbles.
 const goodShare = 0.7
 
-// BedViews tells what each bed that is flooded does with an inflow of its own: 0
-// stands for the one that its pipe brings, other timed valves shut. Without pipes
-// the inflow must be given for siphons to be judged.
-func (s *Scheme) BedViews(inflowM3s float64) ([]BedView, error) {
+// BedViews tells what each bed that is flooded does with an inflow: 0 stands for the
+// one of its turn in the timetable, or without a timetable (nil) for what its own
+// pipes bring, other timed valves shut. Without pipes the inflow must be given for
+// siphons to be judged.
+func (s *Scheme) BedViews(inflowM3s float64, t *Timetable) ([]BedView, error) {
 	var all []BedView
 	for i := range s.Beds {
 		b := &s.Beds[i]
 		if b.Way != Siphons && b.Way != Timer && b.Way != Constant {
 			continue
 		}
-		q := inflowM3s
-		if q == 0 && b.Branch >= 0 {
-			f, err := s.Flow(maskOf(b.Branch), s.Source.SurfaceM)
-			if err != nil {
-				return nil, err
-			}
-			q = f.BranchM3s[b.Branch]
+		q, err := s.inflowOf(i, inflowM3s, t)
+		if err != nil {
+			return nil, err
 		}
-		v, err := b.view(q, s.Settings.TempC)
+		v, err := b.view(q, s.Settings.TempC, s.say())
 		if err != nil {
 			return nil, fmt.Errorf("loop %s, bed %s: %w", s.Loop.Name, b.In.Name, err)
+		}
+		if q == 0 && !s.Piped {
+			v.State, v.Why, v.Verdict = Watch, "Its inflow is not known, for the site describes no pump with its curve and pipes from it; measure it with a bucket and ask with that flow.", ""
 		}
 		all = append(all, v)
 	}
 	return all, nil
+}
+
+// inflowOf is the inflow by which a bed is judged: the one given, else the least of
+// its turns, else what its own pipes bring.
+func (s *Scheme) inflowOf(bed int, given float64, t *Timetable) (float64, error) {
+	if given > 0 || !s.Piped {
+		return given, nil
+	}
+	least := math.Inf(1)
+	if t != nil {
+		for i := range t.Parts {
+			for j := range t.Parts[i].Turns {
+				if u := &t.Parts[i].Turns[j]; u.Bed == bed {
+					least = math.Min(least, u.InflowM3s)
+				}
+			}
+		}
+	}
+	if !math.IsInf(least, 1) {
+		return least, nil
+	}
+	var open Valves
+	for i := range s.Branches {
+		if s.Branches[i].Bed == bed && s.Branches[i].Timed {
+			open = open.With(i)
+		}
+	}
+	f, err := s.Flow(open, s.Source.SurfaceM)
+	if err != nil {
+		return 0, err
+	}
+	sum := 0.0
+	for i := range s.Branches {
+		if s.Branches[i].Bed == bed {
+			sum += f.BranchM3s[i]
+		}
+	}
+	return sum, nil
 }
 
 // known is a number, 0 for one that is none.
@@ -67,7 +105,7 @@ func known(x float64) float64 {
 }
 
 // view judges one bed with an inflow.
-func (b *Bed) view(q, tempC float64) (BedView, error) {
+func (b *Bed) view(q, tempC float64, p say) (BedView, error) {
 	v := BedView{Name: b.In.Name, Way: b.Way, InflowM3s: q, State: Good}
 	if b.Way != Siphons {
 		f, err := b.Stand.Flood(q)
@@ -80,16 +118,16 @@ func (b *Bed) view(q, tempC float64) (BedView, error) {
 		case q <= 0:
 			v.State, v.Why = Act, "No water comes to it."
 		case f.OverRim:
-			v.State, v.Why = Act, fmt.Sprintf("It runs over its rim with %s: its standpipe is too narrow; widen it or throttle the valve.", lmin(q))
+			v.State, v.Why = Act, fmt.Sprintf("It runs over its rim with %s: its standpipe is too narrow; widen it or throttle the valve.", p.flow(q))
 		case math.IsNaN(f.FillS):
-			v.State, v.Why = Act, fmt.Sprintf("It never fills: %s leave by the weep hole. Make the hole smaller or the inflow larger.", lmin(q))
+			v.State, v.Why = Act, fmt.Sprintf("It never fills: %s leave by the weep hole. Make the hole smaller or the inflow larger.", p.flow(q))
 		case b.Way == Timer:
 			if v.DrainS, err = b.Stand.DrainS(b.Stand.CrestM, b.Stand.WeepLevelM); err != nil {
 				return v, err
 			}
-			v.Why = fmt.Sprintf("It fills in %s and drains by its weep hole once the water stops; a hole clogs, so look at it each week.", timeText(v.FillS))
+			v.Why = fmt.Sprintf("It fills in %s and drains by its weep hole once the water stops; a hole clogs, so look at it each week.", p.time(v.FillS))
 		default:
-			v.Why = fmt.Sprintf("It stays flooded; its water is renewed in %s.", timeText(known(f.ExchangeS)))
+			v.Why = fmt.Sprintf("It stays flooded; its water is renewed in %s.", p.time(known(f.ExchangeS)))
 		}
 		return v, nil
 	}
@@ -112,27 +150,27 @@ func (b *Bed) view(q, tempC float64) (BedView, error) {
 	if v.StoredM3 == 0 {
 		v.StoredM3 = b.FreeM2() * (b.Siphon.CrestM - b.Siphon.BreakM)
 	}
-	window := fmt.Sprintf("its window is %s to %s", lmin(start), lmin(v.GoodM3s))
+	window := fmt.Sprintf("its window is %s to %s", p.flow(start), p.flow(v.GoodM3s))
 	switch c.Verdict {
 	case siphon.WillNotStart:
-		v.State, v.Why = Act, fmt.Sprintf("It does not start with %s: water trickles over the crest for ever; %s.", lmin(q), window)
+		v.State, v.Why = Act, fmt.Sprintf("It does not start with %s: water trickles over the crest for ever; %s.", p.flow(q), window)
 	case siphon.Doubtful:
-		v.State, v.Why = Watch, fmt.Sprintf("It may start with %s or not; from %s it should. See it start, or give it more water.", lmin(q), lmin(start))
+		v.State, v.Why = Watch, fmt.Sprintf("It may start with %s or not; from %s it should. See it start, or give it more water.", p.flow(q), p.flow(start))
 		if c.Has(siphon.DropShort) {
 			v.State, v.Why = Act, fmt.Sprintf("Its outlet lies too high: the water falls too little to carry the air off, and the siphon will not hold. Lower the outlet; %s.", window)
 		}
 	case siphon.NeverStops:
-		v.State, v.Why = Act, fmt.Sprintf("It never stops with %s: from %s the inflow keeps up with the siphon. Throttle the valve below %s.", lmin(q), lmin(stop), lmin(v.GoodM3s))
+		v.State, v.Why = Act, fmt.Sprintf("It never stops with %s: from %s the inflow keeps up with the siphon. Throttle the valve below %s.", p.flow(q), p.flow(stop), p.flow(v.GoodM3s))
 	case siphon.Overflows:
-		v.State, v.Why = Act, fmt.Sprintf("The bed runs over with %s: the siphon carries less. Throttle the valve below %s.", lmin(q), lmin(v.GoodM3s))
+		v.State, v.Why = Act, fmt.Sprintf("The bed runs over with %s: the siphon carries less. Throttle the valve below %s.", p.flow(q), p.flow(v.GoodM3s))
 	default:
 		switch {
 		case c.Has(siphon.InflowDribbles):
-			v.State, v.Why = Watch, fmt.Sprintf("It may dribble on instead of stopping: %s is above %s, 0.7 of its full flow. Throttle the valve, or lead a thin tube from the bell's top to the break.", lmin(q), lmin(v.GoodM3s))
+			v.State, v.Why = Watch, fmt.Sprintf("It may dribble on instead of stopping: %s is above %s, 0.7 of its full flow. Throttle the valve, or lead a thin tube from the bell's top to the break.", p.flow(q), p.flow(v.GoodM3s))
 		case c.Verdict == siphon.Starts:
-			v.Why = fmt.Sprintf("It starts and stops with %s; %s.", lmin(q), window)
+			v.Why = fmt.Sprintf("It starts and stops with %s; %s.", p.flow(q), window)
 		default:
-			v.Why = fmt.Sprintf("It should start with %s and stops; from %s it surely starts; %s.", lmin(q), lmin(v.SureM3s), window)
+			v.Why = fmt.Sprintf("It should start with %s and stops; from %s it surely starts; %s.", p.flow(q), p.flow(v.SureM3s), window)
 		}
 	}
 	return v, nil
@@ -166,13 +204,9 @@ func (s *Scheme) PoreRows(bed int, inflowM3s float64) ([]PoreRow, error) {
 	if b.Way != Siphons && b.Way != Timer && b.Way != Constant {
 		return nil, nil
 	}
-	q := inflowM3s
-	if q == 0 && b.Branch >= 0 {
-		f, err := s.Flow(maskOf(b.Branch), s.Source.SurfaceM)
-		if err != nil {
-			return nil, err
-		}
-		q = f.BranchM3s[b.Branch]
+	q, err := s.inflowOf(bed, inflowM3s, nil)
+	if err != nil {
+		return nil, err
 	}
 	var rows []PoreRow
 	for _, filled := range poresFilled {
@@ -187,7 +221,7 @@ func (s *Scheme) PoreRows(bed int, inflowM3s float64) ([]PoreRow, error) {
 				return nil, fmt.Errorf("loop %s, bed %s: %w", s.Loop.Name, b.In.Name, err)
 			}
 		}
-		v, err := c.view(q, s.Settings.TempC)
+		v, err := c.view(q, s.Settings.TempC, s.say())
 		if err != nil {
 			return nil, fmt.Errorf("loop %s, bed %s: %w", s.Loop.Name, b.In.Name, err)
 		}

@@ -74,8 +74,9 @@ type Circuit struct {
 	CellOfBed []int
 	CellOf    map[string]int // by the name of a tank
 
-	sump    int       // cell; -1 for none
-	through []float64 // m³/d of each flow of the layout
+	unplanned string    // why there is no timetable though there are pipes
+	sump      int       // cell; -1 for none
+	through   []float64 // m³/d of each flow of the layout
 }
 
 // Running is which machines run.
@@ -122,7 +123,7 @@ func Of(l *site.Loop) (*Circuit, error) {
 	}
 	if c.Scheme.Piped {
 		if c.Timetable, err = c.Scheme.Plan(GoalOf(l)); err != nil {
-			return nil, fmt.Errorf("loop %s: %w", l.Name, err)
+			c.unplanned, c.Timetable = fmt.Sprintf("loop %s: its plumbing cannot be worked out (%v); its flow is taken by the rule", l.Name, err), nil
 		}
 	}
 	put := func(name string, p Place, cell cells.Cell) int {
@@ -218,16 +219,21 @@ func (c *Circuit) habitOf(i int) habit {
 	if b.Way == Constant {
 		return wet(false)
 	}
-	if c.Timetable == nil || b.Way == Unknown || b.Branch < 0 {
+	if c.Timetable != nil && b.Branch < 0 { // no pipe leads to it
+		h.kind = Wet
+		return h
+	}
+	if c.Timetable == nil || b.Way == Unknown {
 		h.floodsDay, h.drained = 24, 0.75
 		h.waterM3 += flood / 8 // up and down within a quarter of the hour
 		return h
 	}
-	share, filled, doubtful, trips := 0.0, 0.0, false, true
-	always := !c.Scheme.Branches[b.Branch].Timed
+	// The floods are those of the confirmed day; how long each wets the bed is the
+	// turn's.
+	h.floodsDay = c.Timetable.FloodsDay[i]
+	wetS, risenS, doubtful, trips := 0.0, 0.0, false, true
 	for k := range c.Timetable.Parts {
 		p := &c.Timetable.Parts[k]
-		hours := p.Hours() / 24
 		for j := range p.Turns {
 			t := &p.Turns[j]
 			if t.Bed != i {
@@ -235,24 +241,27 @@ func (c *Circuit) habitOf(i int) habit {
 			}
 			trips = trips && t.Trips
 			doubtful = doubtful || t.Verdict == siphon.Doubtful
-			h.floodsDay += hours * 86400 / p.CycleS
-			share += hours * math.Min(1, (t.FillS/2+math.Max(0, t.OpenS-t.FillS-t.DrainS)+t.DrainS/2)/p.CycleS)
-			filled += hours * math.Min(1, (math.Max(t.OpenS, t.FillS)+t.DrainS)/p.CycleS)
+			soak := 0.0
+			if b.Way == Timer {
+				soak = math.Max(0, t.OpenS-t.FillS)
+			}
+			wetS = math.Max(wetS, t.FillS+soak+t.DrainS)
+			risenS = math.Max(risenS, t.FillS/2+soak+t.DrainS/2)
 		}
 	}
-	if always {
-		// Its siphon cycles by itself with the flow that never stops.
-		f, err := c.Scheme.Flow(0, c.Scheme.Source.SurfaceM)
-		if err != nil || b.Way != Siphons {
-			return wet(false)
+	for k := range c.Timetable.Steady {
+		if t := &c.Timetable.Steady[k]; t.Bed == i {
+			doubtful = doubtful || t.Verdict == siphon.Doubtful
+			wetS, risenS = 86400, 43200 // it fills and drains without a rest
+			if h.floodsDay > 0 {
+				wetS, risenS = wetS/h.floodsDay, risenS/h.floodsDay
+			}
 		}
-		cycle, err := b.Works.Cycle(f.BranchM3s[b.Branch])
-		if err != nil || !cycle.Verdict.Cycles() || math.IsNaN(cycle.PeriodS) {
-			return wet(err == nil && cycle.Verdict == siphon.Doubtful)
-		}
-		trips, h.floodsDay, share, filled = true, 86400/cycle.PeriodS, 0.5, 1
-		doubtful = cycle.Verdict == siphon.Doubtful
 	}
+	if wetS == 0 && trips { // a pipe that always flows to a bed without a siphon
+		return wet(false)
+	}
+	share, filled := math.Min(1, h.floodsDay*risenS/86400), math.Min(1, h.floodsDay*wetS/86400)
 	if !trips || doubtful || h.floodsDay == 0 {
 		return wet(doubtful)
 	}
@@ -467,7 +476,7 @@ func (c *Circuit) planned() {
 	for k := range c.Timetable.Parts {
 		p := &c.Timetable.Parts[k]
 		share := p.Hours() / 24
-		c.PumpKWhDay += share * p.WireKWhDay
+		c.PumpKWhDay += p.WireKWhDay // of its own hours of the day
 		for j := range c.Scheme.Branches {
 			b := &c.Scheme.Branches[j]
 			at := c.Hub
@@ -547,29 +556,46 @@ func (c *Circuit) ruled() error {
 // Warnings are what of the plumbing bears on the course of a season, in sentences.
 func (c *Circuit) Warnings() []string {
 	var all []string
-	if c.Timetable == nil {
-		return nil
+	if c.unplanned != "" {
+		all = append(all, c.unplanned)
 	}
-	never, doubtful := map[string]bool{}, map[string]bool{}
+	for i := range c.Scheme.Problems {
+		p := &c.Scheme.Problems[i]
+		all = append(all, fmt.Sprintf("loop %s: %s", c.Loop.Name, p.Sentence))
+	}
+	if c.Timetable == nil {
+		return all
+	}
+	seen := map[string]bool{}
 	var neverNames, doubtfulNames []string
+	note := func(name string, verdict siphon.Verdict, floods bool) {
+		switch {
+		case seen[name]:
+			return
+		case verdict == siphon.Doubtful:
+			doubtfulNames = append(doubtfulNames, name)
+		case !floods:
+			neverNames = append(neverNames, name)
+		default:
+			return
+		}
+		seen[name] = true
+	}
 	for i := range c.Timetable.Parts {
 		for j := range c.Timetable.Parts[i].Turns {
 			t := &c.Timetable.Parts[i].Turns[j]
 			if t.Bed < 0 || t.Way != Siphons && t.Way != Timer {
 				continue
 			}
-			switch {
-			case !t.Trips && !never[t.Name]:
-				never[t.Name] = true
-				neverNames = append(neverNames, t.Name)
-			case t.Trips && t.Verdict == siphon.Doubtful && !doubtful[t.Name]:
-				doubtful[t.Name] = true
-				doubtfulNames = append(doubtfulNames, t.Name)
-			}
+			note(t.Name, t.Verdict, t.Trips)
 		}
 	}
+	for i := range c.Timetable.Steady {
+		t := &c.Timetable.Steady[i]
+		note(t.Name, t.Verdict, t.PerHour > 0)
+	}
 	if len(neverNames) > 0 {
-		all = append(all, fmt.Sprintf("loop %s: %s %s not flood and drain by the plumbing, and so %s taken to stand wet: look at the plumbing page or at tidebed siphon", c.Loop.Name, Names(neverNames), plural(len(neverNames), "does", "do"), plural(len(neverNames), "is", "are")))
+		all = append(all, fmt.Sprintf("loop %s: by the plumbing %s %s not flood and drain, and so %s taken to stand wet: look at the plumbing page or at tidebed siphon", c.Loop.Name, Names(neverNames), plural(len(neverNames), "does", "do"), plural(len(neverNames), "is", "are")))
 	}
 	if len(doubtfulNames) > 0 {
 		all = append(all, fmt.Sprintf("loop %s: the %s of %s may start or not; for oxygen %s counted as standing wet, for the crops as flooding: see them start and give starts-at", c.Loop.Name, plural(len(doubtfulNames), "siphon", "siphons"), Names(doubtfulNames), plural(len(doubtfulNames), "it is", "they are")))
@@ -583,6 +609,9 @@ func plural(n int, one, many string) string {
 	}
 	return many
 }
+
+// FlowM3Day is what a flow of the layout carries under normal running, m³/d.
+func (c *Circuit) FlowM3Day(flow int) float64 { return c.through[flow] }
 
 // Still reports whether the pump sends no water through a cell.
 func (c *Circuit) Still(cell int) bool {

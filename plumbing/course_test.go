@@ -66,7 +66,7 @@ func drainAfter(t *testing.T, s *Scheme, i int, lmin, openS float64) float64 {
 	if err != nil {
 		t.Fatal(err)
 	}
-	d, err := drainOf(&s.Beds[i], &c, lmin*lMin, openS-c.FillS)
+	d, err := drainOf(&s.Beds[i], &c, lmin*lMin, 0, openS-c.FillS)
 	if err != nil {
 		t.Fatal(err)
 	}

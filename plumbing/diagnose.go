@@ -98,7 +98,7 @@ func (s *Scheme) Diagnose(in Seen) (*Diagnosis, error) {
 	if err != nil {
 		return nil, err
 	}
-	d := &doctor{s: s, b: b, in: in, Diagnosis: Diagnosis{}}
+	d := &doctor{s: s, u: s.say(), b: b, in: in, Diagnosis: Diagnosis{}}
 	d.inflow()
 	switch b.Way {
 	case Siphons:
@@ -131,7 +131,7 @@ func (s *Scheme) check(in Seen) (*Bed, error) {
 		{"restLevelM", "the level at which it stays", in.RestLevelM, 0.001, b.In.Rim(), quantity.Length},
 	} {
 		if v.v != 0 && !(v.v >= v.lo && v.v <= v.hi) {
-			return nil, &InputError{v.field, fmt.Sprintf("%s must be %s to %s", v.what, quantity.Format(v.lo, v.kind, quantity.Metric), quantity.Format(v.hi, v.kind, quantity.Metric))}
+			return nil, &InputError{v.field, fmt.Sprintf("%s must be %s to %s", v.what, quantity.Format(v.lo, v.kind, s.Settings.Units), quantity.Format(v.hi, v.kind, s.Settings.Units))}
 		}
 	}
 	bucket := in.BucketM3 > 0
@@ -140,7 +140,7 @@ func (s *Scheme) check(in Seen) (*Bed, error) {
 	case bucket && in.BucketS == 0:
 		return nil, &InputError{"bucketS", "give the seconds in which the bucket filled"}
 	case !bucket && in.BucketS > 0:
-		return nil, &InputError{"bucketM3", "give how much the bucket holds, such as 10 L"}
+		return nil, &InputError{"bucketM3", "give how much the bucket holds"}
 	case !holds && (in.FillS > 0 || in.DrainS > 0 || in.RestLevelM > 0 || in.Trickles || in.NeverStops || in.Gurgles):
 		return nil, &InputError{"bed", fmt.Sprintf("%s has no siphon or standpipe that is described; measure its inflow with a bucket", in.Bed)}
 	case b.Way != Siphons && (in.Trickles || in.NeverStops || in.Gurgles):
@@ -157,6 +157,7 @@ func (s *Scheme) check(in Seen) (*Bed, error) {
 type doctor struct {
 	Diagnosis
 	s  *Scheme
+	u  say
 	b  *Bed
 	in Seen
 	q  float64 // inflow reckoned with; NaN: neither measured nor expected
@@ -189,7 +190,7 @@ func (d *doctor) inflow() {
 		return
 	}
 	ratio := q / expected
-	why := fmt.Sprintf("%s came, %s were expected", flowText(q), flowText(expected))
+	why := fmt.Sprintf("%s came, %s were expected", d.u.rate(q), d.u.rate(expected))
 	switch {
 	case ratio < 1-seenShare:
 		short := 10 * (1 - ratio)
@@ -230,7 +231,7 @@ func (d *doctor) film(q, expected, short float64) {
 	if s.Settings.New && q >= filmed*(1-seenShare) {
 		weight = 7 + short // the film alone does it
 	}
-	d.cause(weight, "A film or roots narrow the pipe", fmt.Sprintf("clean pipes bring %s, filmed ones %s; %s came.", flowText(clean), flowText(filmed), flowText(q)), "Pull a sponge or a brush through the branch.")
+	d.cause(weight, "A film or roots narrow the pipe", fmt.Sprintf("clean pipes bring %s, filmed ones %s; %s came.", d.u.rate(clean), d.u.rate(filmed), d.u.rate(q)), "Pull a sponge or a brush through the branch.")
 }
 
 // siphon holds times and what was seen against the siphon's course.
@@ -296,7 +297,7 @@ func (d *doctor) fill(free float64) float64 {
 	if plausible {
 		d.DrainableShare = share
 	}
-	why := fmt.Sprintf("it filled in %s, %s were expected with %s", timeText(d.in.FillS), timeText(d.ExpectedFillS), flowText(d.q))
+	why := fmt.Sprintf("it filled in %s, %s were expected with %s", d.u.clock(d.in.FillS), d.u.clock(d.ExpectedFillS), d.u.rate(d.q))
 	switch {
 	case ratio < fillShort:
 		weight := 4.0
@@ -307,21 +308,21 @@ func (d *doctor) fill(free float64) float64 {
 		more := ""
 		if filled := (b.Bed.Drainable - share) * media; plausible && filled > 0 {
 			if left, err := siphon.PoreLeft(b.Bed.Drainable, media, filled); err == nil {
-				more = fmt.Sprintf("; %.0f %% of the media still drain, of %.0f %%: roots and solids would fill about %s", 100*left, 100*b.Bed.Drainable, litreText(filled))
+				more = fmt.Sprintf("; %.0f %% of the media still drain, of %.0f %%: roots and solids would fill about %s", 100*left, 100*b.Bed.Drainable, d.u.amount(filled))
 			}
 		}
 		d.cause(weight+3*(1-ratio), "Roots and solids fill the pore space", why+more+".", "Lift out old roots at the next change of crop, rinse the worst third of the media, and give the new `porosity`.")
 		if !bucket {
 			d.cause(6, "More water comes than expected", why+".", "Time a bucket at the inlet first.")
 		}
-		d.cause(2.5, "It does not drain to the bottom", why+"; a siphon that breaks early leaves water behind.", fmt.Sprintf("Look at which level it breaks: %s above the floor is its place.", heightText(b.Siphon.BreakM)))
+		d.cause(2.5, "It does not drain to the bottom", why+"; a siphon that breaks early leaves water behind.", fmt.Sprintf("Look at which level it breaks: %s above the floor is its place.", d.u.depth(b.Siphon.BreakM)))
 	case ratio > 1/fillShort:
 		if !bucket {
 			d.cause(6, "Less water comes than expected", why+".", "Time a bucket at the inlet first.")
 		}
 		d.cause(4, "Water leaves while it fills", why+".", "Look at the outlet while it fills: not a drip should come. Seal the standpipe's foot.")
 		if start := d.StartM3s; d.q < surelyAbove*start {
-			d.cause(6, "The inflow hardly starts the siphon", fmt.Sprintf("%s come and it wants %s; near that it creeps over the crest for long.", flowText(d.q), flowText(start)), d.cureText())
+			d.cause(6, "The inflow hardly starts the siphon", fmt.Sprintf("%s come and it wants %s; near that it creeps over the crest for long.", d.u.rate(d.q), d.u.rate(start)), d.cureText())
 		}
 	}
 	if bucket && plausible {
@@ -331,7 +332,7 @@ func (d *doctor) fill(free float64) float64 {
 }
 
 func (d *doctor) cureText() string {
-	return d.s.cure(d.b, d.q).text
+	return d.s.cure(d.b, d.q, func(m3s float64) bool { return d.s.brings(d.b, m3s) }).text
 }
 
 // drain holds the time to drain against the siphon's losses.
@@ -352,7 +353,7 @@ func (d *doctor) drain(free float64) {
 	}
 	expected := d.ExpectedDrainS * free / b.FreeM2()
 	ratio := d.in.DrainS / expected
-	why := fmt.Sprintf("it drained in %s, %s were expected", timeText(d.in.DrainS), timeText(expected))
+	why := fmt.Sprintf("it drained in %s, %s were expected", d.u.clock(d.in.DrainS), d.u.clock(expected))
 	if ok && d.ExpectedK > 0 {
 		why += fmt.Sprintf("; its losses are %.1f, %.1f were expected", k, d.ExpectedK)
 	}
@@ -361,11 +362,11 @@ func (d *doctor) drain(free float64) {
 		more := 2 * math.Min(2, ratio-1)
 		d.cause(6+more, "The siphon's pipe, its elbow or the bell's slots are clogged", why+".", "Pull the bell, rinse its slots, and rod the standpipe and the elbow through.")
 		if !d.in.PumpOff && d.q > 0.7*d.BreakM3s {
-			d.cause(7+more, "Too much water runs in while it drains", fmt.Sprintf("%s come and the pipe carries %s at the break.", flowText(d.q), flowText(d.BreakM3s)), d.cureText())
+			d.cause(7+more, "Too much water runs in while it drains", fmt.Sprintf("%s come and the pipe carries %s at the break.", d.u.rate(d.q), d.u.rate(d.BreakM3s)), d.cureText())
 		}
-		d.cause(2, "The outlet stands under water or ends too high", why+fmt.Sprintf("; its outlet should lie %s below the bed's floor.", heightText(-b.Siphon.OutletM)), "See that it runs free to its end.")
+		d.cause(2, "The outlet stands under water or ends too high", why+fmt.Sprintf("; its outlet should lie %s below the bed's floor.", d.u.depth(-b.Siphon.OutletM)), "See that it runs free to its end.")
 	case ratio < 1/drainSlow:
-		d.cause(4, "It breaks before the bed is drained", why+".", fmt.Sprintf("Look at which level it breaks, %s above the floor is its place; seal the bell's cap.", heightText(b.Siphon.BreakM)))
+		d.cause(4, "It breaks before the bed is drained", why+".", fmt.Sprintf("Look at which level it breaks, %s above the floor is its place; seal the bell's cap.", d.u.depth(b.Siphon.BreakM)))
 		if d.DrainableShare == 0 {
 			d.cause(3.5, "Roots and solids fill the pore space", why+".", "Time a fill with a bucket, too: it tells how much drains.")
 		}
@@ -432,30 +433,30 @@ func (d *doctor) trickles(known bool, start, full float64) {
 	if known {
 		stays := ""
 		if rest > 0 {
-			stays = fmt.Sprintf("; it stays at %s, %s are expected then", heightText(rest), heightText(b.Works.LevelM(math.Min(d.q, start))))
+			stays = fmt.Sprintf("; it stays at %s, %s are expected then", d.u.depth(rest), d.u.depth(b.Works.LevelM(math.Min(d.q, start))))
 		}
-		why := fmt.Sprintf("%s come, it should start from %s and surely does from %s%s.", flowText(d.q), flowText(start), flowText(swept), stays)
+		why := fmt.Sprintf("%s come, it should start from %s and surely does from %s%s.", d.u.rate(d.q), d.u.rate(start), d.u.rate(swept), stays)
 		switch {
 		case d.q <= start:
 			d.cause(10, "Too little water comes to start the siphon", why, d.cureText())
 		case d.q < swept && b.Siphon.StartM3s == 0:
-			d.cause(6, "The inflow lies where a start is doubtful", why, d.cureText()+fmt.Sprintf(" A funnel of %s on the standpipe helps.", boreText(funnelFor(b))))
+			d.cause(6, "The inflow lies where a start is doubtful", why, d.cureText()+" A funnel on the standpipe helps.")
 		}
 	} else {
-		d.cause(6, "Too little water comes to start the siphon", fmt.Sprintf("it should start from %s; how much comes is not known.", flowText(start)), "Time a bucket at the inlet first.")
+		d.cause(6, "Too little water comes to start the siphon", fmt.Sprintf("it should start from %s; how much comes is not known.", d.u.rate(start)), "Time a bucket at the inlet first.")
 	}
 	if rest > b.Works.StartLevelM()+0.005 {
-		d.cause(9, "The bell's slots or the standpipe are clogged", fmt.Sprintf("the level stays at %s, where the siphon should have started at %s.", heightText(rest), heightText(b.Works.StartLevelM())), "Pull the bell and the guard, rinse the slots, rod the standpipe through.")
+		d.cause(9, "The bell's slots or the standpipe are clogged", fmt.Sprintf("the level stays at %s, where the siphon should have started at %s.", d.u.depth(rest), d.u.depth(b.Works.StartLevelM())), "Pull the bell and the guard, rinse the slots, rod the standpipe through.")
 	}
 	if rest > 0 && rest < b.Siphon.CrestM-0.003 {
-		d.cause(8, "Water leaves below the crest", fmt.Sprintf("the level stays at %s, below the crest at %s.", heightText(rest), heightText(b.Siphon.CrestM)), "Seal the standpipe's foot and look for a leak in the bed.")
+		d.cause(8, "Water leaves below the crest", fmt.Sprintf("the level stays at %s, below the crest at %s.", d.u.depth(rest), d.u.depth(b.Siphon.CrestM)), "Seal the standpipe's foot and look for a leak in the bed.")
 	}
 	air := 4.0
 	if known && d.q > start {
 		air = 7
 	}
-	d.cause(air, "The bell lets air in", fmt.Sprintf("with %s it should start by its measures.", flowText(math.Max(finite(d.q), start))), "Press the bell down, seal its cap, and plug the snorkel with a finger until it starts.")
-	d.cause(3, "The outlet runs too freely to fill with water", "air comes up the pipe against the falling water.", "Put an elbow on the outlet, or let its end dip 10 mm into water until it starts.")
+	d.cause(air, "The bell lets air in", fmt.Sprintf("with %s it should start by its measures.", d.u.rate(math.Max(finite(d.q), start))), "Press the bell down, seal its cap, and plug the snorkel with a finger until it starts.")
+	d.cause(3, "The outlet runs too freely to fill with water", "air comes up the pipe against the falling water.", "Put an elbow on the outlet, or let its end dip a little into water until it starts.")
 }
 
 // neverStops is a siphon that does not break.
@@ -463,11 +464,11 @@ func (d *doctor) neverStops(known bool, full float64) {
 	b := d.b
 	rest := d.in.RestLevelM
 	if known {
-		why := fmt.Sprintf("%s come, the siphon carries %s at the break; up to %s it breaks cleanly.", flowText(d.q), flowText(full), flowText(0.7*full))
+		why := fmt.Sprintf("%s come, the siphon carries %s at the break; up to %s it breaks cleanly.", d.u.rate(d.q), d.u.rate(full), d.u.rate(0.7*full))
 		switch {
 		case d.q >= full:
 			if level := b.Works.EqualM(d.q); level < b.Bed.RimM {
-				why += fmt.Sprintf(" The level should rest at %s.", heightText(level))
+				why += fmt.Sprintf(" The level should rest at %s.", d.u.depth(level))
 			}
 			d.cause(10, "More water comes than the siphon carries at the break", why, d.cureText())
 		case d.q > 0.7*full:
@@ -475,34 +476,34 @@ func (d *doctor) neverStops(known bool, full float64) {
 		}
 		if rest > b.Siphon.BreakM+0.005 && d.q < full {
 			carries := b.Works.FullM3s(rest)
-			d.cause(9, "The siphon's pipe is clogged", fmt.Sprintf("the level rests at %s, where the pipe should carry %s, and %s come.", heightText(rest), flowText(carries), flowText(d.q)), "Pull the bell and rod the standpipe and the elbow through.")
+			d.cause(9, "The siphon's pipe is clogged", fmt.Sprintf("the level rests at %s, where the pipe should carry %s, and %s come.", d.u.depth(rest), d.u.rate(carries), d.u.rate(d.q)), "Pull the bell and rod the standpipe and the elbow through.")
 		}
 	} else {
-		d.cause(6, "More water comes than the siphon carries at the break", fmt.Sprintf("it carries %s at the break; how much comes is not known.", flowText(full)), "Time a bucket at the inlet first.")
+		d.cause(6, "More water comes than the siphon carries at the break", fmt.Sprintf("it carries %s at the break; how much comes is not known.", d.u.rate(full)), "Time a bucket at the inlet first.")
 	}
-	d.cause(6.5, "No air gets in: the bell's air hole or snorkel is clogged", fmt.Sprintf("air should come in when the level is down at %s.", heightText(b.Siphon.BreakM)), "Lift the bell to let air in, then clear its slots and snorkel of roots.")
+	d.cause(6.5, "No air gets in: the bell's air hole or snorkel is clogged", fmt.Sprintf("air should come in when the level is down at %s.", d.u.depth(b.Siphon.BreakM)), "Lift the bell to let air in, then clear its slots and snorkel of roots.")
 	outlet := "see that it runs free"
 	weight := 2.0
-	if b.Drain >= 0 {
-		if to, ok := d.s.endsM(&d.s.Loop.Pipes[b.Drain]); ok && b.OutletM() < to {
-			weight, outlet = 7, fmt.Sprintf("it lies %s, the water it runs into %s", levelText(b.OutletM()), levelText(to))
-		}
+	do := "Cut the outlet so that it ends in the air."
+	if b.Drowned {
+		weight, outlet = 7, fmt.Sprintf("it lies %s, the water it runs into stands %s", d.u.level(b.In.FloorM+b.In.Siphon.OutletM), d.u.level(b.ReceivingM))
+		do = "Lower the water it runs into, or lead its drain elsewhere, so that the outlet ends in the air."
 	}
-	d.cause(weight, "The outlet stands under water", outlet+".", "Cut the outlet so that it ends in the air.")
+	d.cause(weight, "The outlet stands under water", outlet+".", do)
 }
 
 // gurgles is air sucked in while it should run full.
 func (d *doctor) gurgles(known bool) {
 	b := d.b
 	if known && d.q > 0.7*d.BreakM3s {
-		d.cause(6, "Air and water leave together near the break", fmt.Sprintf("%s come, and from %s it dribbles.", flowText(d.q), flowText(0.7*d.BreakM3s)), d.cureText())
+		d.cause(6, "Air and water leave together near the break", fmt.Sprintf("%s come, and from %s it dribbles.", d.u.rate(d.q), d.u.rate(0.7*d.BreakM3s)), d.cureText())
 	}
 	if froude := b.Works.Froude(d.BreakM3s); froude < siphon.FroudeHeld {
-		d.cause(6.5, "The outlet lies too little below the bed", fmt.Sprintf("the running siphon's Froude number is %.1f, 2 carries the air off.", froude), d.s.dropCure(b, froude < siphon.FroudeSwept))
+		d.cause(6.5, "The outlet lies too little below the bed", fmt.Sprintf("the running siphon's Froude number is %.1f, 2 carries the air off.", froude), d.s.dropCure(b, froude < siphon.FroudeSwept, d.s.clearM))
 	}
 	d.cause(5, "The bell lets air in", "it should run full until the level is down at the air hole; a gurgle at the very end is as it should be.", "Seal the bell's cap and seams.")
 	if known && d.q < b.Works.FlowAtFroudeM3s(siphon.FroudeSwept) && d.in.Trickles {
-		d.cause(4, "The siphon half starts", fmt.Sprintf("%s come; from %s it sweeps all air out.", flowText(d.q), flowText(b.Works.FlowAtFroudeM3s(siphon.FroudeSwept))), d.cureText())
+		d.cause(4, "The siphon half starts", fmt.Sprintf("%s come; from %s it sweeps all air out.", d.u.rate(d.q), d.u.rate(b.Works.FlowAtFroudeM3s(siphon.FroudeSwept))), d.cureText())
 	}
 }
 
@@ -515,13 +516,13 @@ func (d *doctor) standpipe() {
 		if err == nil {
 			d.ExpectedFillS = finite(f.FillS)
 			if math.IsNaN(f.FillS) {
-				d.cause(9, "The weep hole lets out all that comes", fmt.Sprintf("%s come, and the level stays at %s, below the crest.", flowText(d.q), heightText(f.HoldM)), "Take a smaller weep hole, or bring more water.")
+				d.cause(9, "The weep hole lets out all that comes", fmt.Sprintf("%s come, and the level stays at %s, below the crest.", d.u.rate(d.q), d.u.depth(f.HoldM)), "Take a smaller weep hole, or bring more water.")
 			}
 		}
 	}
 	if d.in.FillS > 0 && d.ExpectedFillS > 0 {
 		ratio := d.in.FillS / d.ExpectedFillS
-		why := fmt.Sprintf("it filled in %s, %s were expected with %s", timeText(d.in.FillS), timeText(d.ExpectedFillS), flowText(d.q))
+		why := fmt.Sprintf("it filled in %s, %s were expected with %s", d.u.clock(d.in.FillS), d.u.clock(d.ExpectedFillS), d.u.rate(d.q))
 		share := (b.FreeM2()*ratio - b.Bed.GuardM2) / (b.Bed.AreaM2 - b.Bed.GuardM2)
 		if share > 0.01 && share < 0.95 {
 			d.DrainableShare = share
@@ -543,10 +544,10 @@ func (d *doctor) standpipe() {
 			return
 		}
 		d.ExpectedDrainS = t
-		why := fmt.Sprintf("it drained in %s, %s were expected through a hole of %s", timeText(d.in.DrainS), timeText(t), boreText(b.Stand.WeepM))
+		why := fmt.Sprintf("it drained in %s, %s were expected through a hole of %s", d.u.clock(d.in.DrainS), d.u.clock(t), d.u.bore(b.Stand.WeepM))
 		switch ratio := d.in.DrainS / t; {
 		case ratio > drainSlow:
-			d.cause(8, "The weep hole is clogged", why+fmt.Sprintf("; it works like one of %s.", boreText(b.Stand.WeepM/math.Sqrt(ratio))), "Clear it with a wire, and drill a second one beside it.")
+			d.cause(8, "The weep hole is clogged", why+fmt.Sprintf("; it works like one of %s.", d.u.bore(b.Stand.WeepM/math.Sqrt(ratio))), "Clear it with a wire, and drill a second one beside it.")
 		case ratio < 1/drainSlow:
 			d.cause(5, "Water leaves beside the weep hole, or roots fill the pore space", why+".", "Seal the standpipe's foot; time a fill with a bucket.")
 		}

@@ -6,6 +6,7 @@ import (
 	"io"
 	"math"
 	"strconv"
+	"strings"
 )
 
 // CSV writes the timetable for a controller: a line for each opening of a valve,
@@ -13,7 +14,9 @@ import (
 // in seconds from the beginning of the cycle, the first of which begins with its
 // part. overlap_s is how much later than opens_at_s + open_s to shut a valve so
 // that the next is open before: the pump must not run against shut valves. An
-// opening that would not end within its part is left out.
+// opening that would not end within its part is left out. A name that a
+// spreadsheet would take for a formula, for it begins with = + - or @, has an
+// apostrophe put before it.
 func (t *Timetable) CSV(w io.Writer) error {
 	if len(t.Parts) == 0 {
 		return errNoTimetable
@@ -29,7 +32,7 @@ func (t *Timetable) CSV(w io.Writer) error {
 			for _, j := range group {
 				u := &p.Turns[j]
 				line := []string{
-					p.Name, clockText(p.FromH), clockText(p.ToH), seconds(p.CycleS), u.Valve, u.Name,
+					p.Name, clockText(p.FromH), clockText(p.ToH), seconds(p.CycleS), guarded(u.Valve), guarded(u.Name),
 					seconds(u.AtS), seconds(u.OpenS), seconds(p.overlapS(g, u)), strconv.FormatFloat(u.InflowM3s*60000, 'f', 2, 64),
 				}
 				if err := out.Write(line); err != nil {
@@ -62,6 +65,14 @@ func (p *Part) overlapS(group int, u *Turn) float64 {
 		return 0
 	}
 	return overlapS
+}
+
+// guarded is a name that no spreadsheet takes for a formula.
+func guarded(name string) string {
+	if name != "" && strings.ContainsRune("=+-@\t\r", rune(name[0])) {
+		return "'" + name
+	}
+	return name
 }
 
 // seconds prints whole seconds, tenths where they are needed to tell.

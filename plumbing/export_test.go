@@ -49,6 +49,24 @@ func TestTimetableAsCSV(t *testing.T) {
 	}
 }
 
+// Names that a spreadsheet would reckon with are kept from it.
+func TestNamesAreNoFormulas(t *testing.T) {
+	for name, want := range map[string]string{"=1+1": "'=1+1", "+north": "'+north", "-2 m": "'-2 m", "@home": "'@home", "\tx": "'\tx", "bed 1": "bed 1", "b=1": "b=1", "": ""} {
+		if got := guarded(name); got != want {
+			t.Errorf("%q: %q, want %q", name, got, want)
+		}
+	}
+	l := threeBedLoop(t, 3)
+	l.Beds[0].Name, l.Pipes[3].To, l.Pipes[6].From, l.Pipes[3].Name = "=SUM(A1)", "=SUM(A1)", "=SUM(A1)", "-B1"
+	var text strings.Builder
+	if err := planned(t, drawn(t, l, 22), Goal{}).CSV(&text); err != nil {
+		t.Fatal(err)
+	}
+	if !strings.Contains(text.String(), ",'-B1,'=SUM(A1),") {
+		t.Errorf("%s", text.String())
+	}
+}
+
 var errFull = errors.New("full")
 
 type full struct{}

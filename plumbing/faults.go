@@ -100,8 +100,11 @@ const (
 //
 // t is the loop's timetable; nil stands for the one that Plan makes.
 //
-// Simple, and what it costs: of beds built alike whose inflows lie within 5 % the
-// first is followed for all; a hose that is off loses what would have come to its
+// Simple, and what it costs: of beds of one kind that get their water alike, and
+// whose inflow, size and flood lie within 5 % of each other, the one that gets most
+// water in a day is followed for all; where that leaves more than six to follow, 10,
+// 20, 40 % or any difference counts as alike. So of many unlike beds the worst of
+// each sort is told, and the others are said to be no worse; a hose that is off loses what would have come to its
 // end, in truth somewhat more; the floor is taken to be dry before, and nobody
 // comes for a day; the power cut's worst moment is every bed full to its crest and
 // its siphon just started: the few mm above the crest that a start takes are left
@@ -111,7 +114,7 @@ const (
 // Errors: what Plan and Run refuse. A loop without pump or pipes has only the
 // faults of its tanks' own pipes.
 func (s *Scheme) Faults(t *Timetable) ([]Fault, error) {
-	w := &worry{s: s}
+	w := &worry{s: s, u: s.say()}
 	if s.Piped {
 		if t == nil {
 			made, err := s.Plan(GoalOf(s.Loop))
@@ -121,11 +124,12 @@ func (s *Scheme) Faults(t *Timetable) ([]Fault, error) {
 			t = made
 		}
 		w.t = t
-		day, err := s.Run(t, RunOptions{Seconds: faultRunS})
-		if err != nil {
-			return nil, fmt.Errorf("faults: %w", err)
+		if w.day = s.dayOf(t); w.day == nil {
+			if _, err := s.Run(t, RunOptions{Seconds: faultRunS}); err != nil {
+				return nil, fmt.Errorf("faults: %w", err)
+			}
+			return nil, fmt.Errorf("faults: loop %s: %w", s.Loop.Name, errNoTimetable)
 		}
-		w.day = day
 		w.like()
 		for _, step := range []func() error{w.valves, w.siphons, w.blocked, w.hoses} {
 			if err := step(); err != nil {
@@ -158,37 +162,93 @@ func (f *Fault) empties() bool {
 
 // worry gathers faults.
 type worry struct {
-	s   *Scheme
-	t   *Timetable
-	day *Course // when all works
-	all []trouble
-	rep []int // by bed, the first bed that is like it in all and has nearly its inflow
+	s    *Scheme
+	u    say
+	t    *Timetable
+	day  *Course // when all works
+	all  []trouble
+	rep  []int // by bed, the one that stands for it
+	kept *bool // of keeps
 }
+
+// mostLeaders is how many beds of one kind are followed.
+const mostLeaders = 6
 
 // like finds the beds that stand for others.
 func (w *worry) like() {
 	s := w.s
 	in := s.plannedM3s(w.t)
+	order := make([]int, len(s.Beds))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(w.day.Beds[b].InM3, w.day.Beds[a].InM3) })
+	near := func(a, b, tol float64) bool { return !(math.Abs(a-b) > tol*math.Max(math.Abs(a), math.Abs(b))) }
 	w.rep = make([]int, len(s.Beds))
+	kind := make([]int, len(s.Beds)) // the first bed of its kind
 	for i := range s.Beds {
-		w.rep[i] = i
-		for k := range i {
-			if w.rep[k] == k && s.alike(&s.Beds[i], &s.Beds[k]) && math.Abs(in[i]-in[k]) <= likeInflow*in[k] {
-				w.rep[i] = k
+		kind[i] = i
+		if k := slices.IndexFunc(s.Beds[:i], func(b Bed) bool { return s.alike(&s.Beds[i], &b) }); k >= 0 {
+			kind[i] = k
+		}
+	}
+	for first := range s.Beds {
+		if kind[first] != first {
+			continue
+		}
+		for _, tol := range []float64{likeInflow, 0.1, 0.2, 0.4, math.Inf(1)} {
+			var leaders []int
+			for _, i := range order {
+				if kind[i] != first {
+					continue
+				}
+				a := &s.Beds[i]
+				k := slices.IndexFunc(leaders, func(k int) bool {
+					b := &s.Beds[k]
+					return math.IsInf(tol, 1) || near(in[i], in[k], tol) && near(a.PlanM2, b.PlanM2, tol) && near(a.floodM3(), b.floodM3(), tol) && near(a.Bed.RimM, b.Bed.RimM, tol) && near(w.day.Beds[i].InM3, w.day.Beds[k].InM3, tol)
+				})
+				if k < 0 {
+					leaders = append(leaders, i)
+					w.rep[i] = i
+				} else {
+					w.rep[i] = leaders[k]
+				}
+			}
+			if len(leaders) <= mostLeaders {
 				break
 			}
 		}
 	}
 }
 
-// alike reports whether two beds are built alike.
+// alike reports whether two beds are of one kind for what can fail.
 func (s *Scheme) alike(a, b *Bed) bool {
 	x, y := a.In, b.In
-	same := a.Way == b.Way && a.PlanM2 == b.PlanM2 && a.Bed == b.Bed && a.Siphon == b.Siphon && a.Stand == b.Stand &&
-		x.Kind == y.Kind && x.DepthM == y.DepthM && x.FloorM == y.FloorM && x.SpillM == y.SpillM && x.Media == y.Media &&
-		(a.Branch < 0) == (b.Branch < 0) && (a.Drain < 0) == (b.Drain < 0)
-	return same && (a.Branch < 0 || s.Branches[a.Branch].Timed == s.Branches[b.Branch].Timed)
+	spill := (x.SpillM > 0) == (y.SpillM > 0) && math.Abs(x.SpillM-y.SpillM) < 0.005
+	return a.Way == b.Way && x.Kind == y.Kind && x.Media == y.Media && spill && len(s.feeds(a.Index)) == len(s.feeds(b.Index)) && s.timedBed(a) == s.timedBed(b) &&
+		(a.Branch < 0) == (b.Branch < 0) && (a.Drain < 0) == (b.Drain < 0) && s.endsElsewhere(a) == s.endsElsewhere(b)
 }
+
+// leadersFirst are the indices of n things, those of beds that stand for others
+// before them; bed tells whose a thing is, -1 for none.
+func (w *worry) leadersFirst(n int, bed func(i int) int) []int {
+	all := make([]int, n)
+	for i := range all {
+		all[i] = i
+	}
+	led := func(i int) int {
+		if k := bed(i); k >= 0 && w.rep[k] != k {
+			return 1
+		}
+		return 0
+	}
+	slices.SortStableFunc(all, func(a, b int) int { return cmp.Compare(led(a), led(b)) })
+	return all
+}
+
+func (w *worry) branchBed(i int) int { return w.s.Branches[i].Bed }
+
+func (w *worry) itself(i int) int { return i }
 
 // asBefore takes a fault of a bed from that of the bed that stands for it, and
 // reports whether one does.
@@ -202,6 +262,7 @@ func (w *worry) asBefore(kind FaultKind, bed int, field string) bool {
 		return false
 	}
 	x := w.all[k]
+	x.at = bed
 	x.name, x.Field, x.Tanks = w.s.Beds[bed].In.Name, field, slices.Clone(x.Tanks)
 	w.all = append(w.all, x)
 	return true
@@ -212,9 +273,11 @@ type trouble struct {
 	Fault
 	way    Way
 	name   string
-	tell   func(f *Fault) string // what happens, after merging
-	thirst []string              // beds that run dry
-	full   []string              // beds that flood no more, or seldom, and stay full
+	at     int                               // the bed, for the order of names
+	self   string                            // of the bed that was followed for it
+	tell   func(f *Fault, by company) string // what happens, after merging
+	thirst []string                          // beds that run dry
+	full   []string                          // beds that flood no more, or seldom, and stay full
 }
 
 // levels are the tanks, undisturbed.
@@ -255,6 +318,8 @@ func (w *worry) put(x trouble) {
 	if x.Tanks == nil {
 		x.Tanks = s.levels()
 	}
+	x.self = x.name
+	x.at = slices.IndexFunc(s.Beds, func(b Bed) bool { return b.In.Name == x.name })
 	if k := s.sourceTank(); k >= 0 {
 		if low := s.lowered(k, x.SourceLowM); low.Share < x.Tanks[k].Share {
 			x.Tanks[k] = low
@@ -293,18 +358,47 @@ func (w *worry) keepTank(x *trouble) string {
 	keep := s.keepM(k)
 	switch {
 	case x.Kind == BackSiphon:
-		return fmt.Sprintf("Raise the end of that pipe to %.2f m above the floor or higher (`ends-at`), best above the water, or drill a 6 mm hole in it at least 6 mm above the water.", keep)
+		return fmt.Sprintf("Raise the end of that pipe to %s or higher (`ends-at`), best above the water, or drill a hole of %s in it, as far above the water or more.", w.u.level(keep), w.u.bore(antiSiphonM))
 	case x.Kind == TankPipeOff && s.sourceTank() != k:
-		return fmt.Sprintf("Lead the overflow over a standpipe in %s whose mouth lies at %.2f m above the floor or higher (`empties-to`).", tank.Name, keep)
+		return fmt.Sprintf("Lead the overflow over a standpipe in %s whose mouth lies %s or higher (`empties-to`).", tank.Name, w.u.level(keep))
 	}
-	return fmt.Sprintf("Raise the intake in %s to %.2f m above the floor (`intake`), so that it keeps %.0f %% of its water, or let the pump draw from a sump.", tank.Name, keep, 100*keepTankShare)
+	if !w.keeps(k, keep) {
+		return fmt.Sprintf("Let the pump draw from a sump that %s overflows into: an intake so high in it that it kept %.0f %% of its water would run dry.", tank.Name, 100*keepTankShare)
+	}
+	return fmt.Sprintf("Raise the intake in %s to %s (`intake`), so that it keeps %.0f %% of its water, or let the pump draw from a sump.", tank.Name, w.u.level(keep), 100*keepTankShare)
 }
 
-// keepM is the height above the floor below which a tank must not run empty, to 10 mm.
+// keeps reports whether the loop runs a day with the intake in a tank at a height.
+func (w *worry) keeps(tank int, atM float64) bool {
+	if w.t == nil {
+		return true
+	}
+	if w.kept == nil {
+		made := w.s.with(func(l *site.Loop) {
+			for i := range l.Pumps {
+				if !l.Pumps[i].Spare {
+					l.Pumps[i].IntakeM = &atM
+				}
+			}
+		})
+		ok := false
+		if made != nil && made.Piped {
+			if t, err := made.Plan(GoalOf(made.Loop)); err == nil {
+				c := made.dayOf(t)
+				ok = c != nil && c.DrySeconds <= w.day.DrySeconds
+			}
+		}
+		w.kept = &ok
+	}
+	return *w.kept
+}
+
+// keepM is the height above the floor below which a tank must not run empty, in the
+// reader's steps.
 func (s *Scheme) keepM(tank int) float64 {
 	t := &s.Loop.Tanks[tank]
 	depth := cmp.Or(t.DepthM, usualDepthM)
-	return ceilTo(t.LevelM-(1-keepTankShare)*depth, 0.01)
+	return s.say().upLevel(t.LevelM - (1-keepTankShare)*depth)
 }
 
 // ofRun makes a fault of a course: levels, floor, dry beds.
@@ -342,38 +436,77 @@ func (w *worry) goesWhere(f *Fault) string {
 	s := w.s
 	var parts []string
 	if f.FloorM3 > leastFloorM3 {
-		parts = append(parts, fmt.Sprintf("%s run onto the floor within a day", litreText(f.FloorM3)))
+		parts = append(parts, fmt.Sprintf("%s run onto the floor within a day", w.u.amount(f.FloorM3)))
 	} else {
 		parts = append(parts, "nothing runs onto the floor")
 	}
 	switch {
 	case f.SourceLowM <= s.Source.IntakeM+1e-3:
-		parts = append(parts, fmt.Sprintf("%s sinks to the pump's intake, %s, and the pump runs dry", s.sourceWord(), levelText(s.Source.IntakeM)))
+		parts = append(parts, fmt.Sprintf("%s sinks to the pump's intake, %s, and the pump runs dry", s.sourceWord(), w.u.level(s.Source.IntakeM)))
 	default:
-		parts = append(parts, fmt.Sprintf("%s stands between %s", s.sourceWord(), levelsText(f.SourceLowM, f.SourceHighM)))
+		parts = append(parts, fmt.Sprintf("%s stands between %s", s.sourceWord(), w.u.levels(f.SourceLowM, f.SourceHighM)))
 	}
 	return strings.Join(parts, ", ") + "."
 }
 
+// company is who shares a sentence: self is the one that was followed, among are all
+// that it stands for with it; nil when it is told of itself alone.
+type company struct {
+	self  string
+	among []string
+}
+
+// others names beds for a sentence that may be about several, each told by itself:
+// then those among them are "the others". one reports whether that is one bed.
+func others(names []string, by company) (text string, one bool) {
+	if by.among == nil {
+		return Names(names), len(names) == 1
+	}
+	var rest []string
+	shared := 0
+	for _, n := range names {
+		switch {
+		case n == by.self:
+		case slices.Contains(by.among, n):
+			shared++
+		default:
+			rest = append(rest, n)
+		}
+	}
+	switch of := len(by.among) - 1; {
+	case shared == 0 && len(rest) == 0:
+		return "it", true
+	case shared == 0:
+	case of == 1:
+		rest = append(rest, "the other")
+	case shared >= of:
+		rest = append(rest, "the others")
+	default:
+		rest = append(rest, "some of the others")
+	}
+	return Names(rest), len(rest) == 1 && (shared == 0 || len(by.among) == 2)
+}
+
 // thirsty names the beds that get no more floods.
-func thirsty(names []string, dryH float64) string {
+func (w *worry) thirsty(names []string, by company, dryH float64) string {
 	if len(names) == 0 {
 		return ""
 	}
+	who, _ := others(names, by)
 	if math.IsInf(dryH, 1) {
-		return fmt.Sprintf(" No more water comes to %s; the roots stand in what there is.", Names(names))
+		return fmt.Sprintf(" No more water comes to %s; the roots stand in what there is.", who)
 	}
 	first := "roots run"
 	if len(names) > 1 {
 		first = "the first roots run"
 	}
-	return fmt.Sprintf(" No more water comes to %s; %s dry by day in about %s.", Names(names), first, spanText(3600*dryH))
+	return fmt.Sprintf(" No more water comes to %s; %s dry by day in about %s.", who, first, w.u.span(3600*dryH))
 }
 
 // valves are the valves stuck open or shut.
 func (w *worry) valves() error {
 	s := w.s
-	for i := range s.Branches {
+	for _, i := range w.leadersFirst(len(s.Branches), w.branchBed) {
 		b := &s.Branches[i]
 		name := b.Pipe.To
 		field := fmt.Sprintf("pipes[%d]", b.Index)
@@ -394,15 +527,16 @@ func (w *worry) valves() error {
 			if soil > soakM3 {
 				x.State = Watch
 			}
-			x.tell = func(f *Fault) string {
+			x.tell = func(f *Fault, by company) string {
 				text := "Its valve stays open: water runs to it all day. "
 				if soil > soakM3 {
-					text += fmt.Sprintf("%s go into its soil in a day, as long as the loop is topped up, and what it cannot hold runs out below. ", sentenceCase(litreText(soil)))
+					text += fmt.Sprintf("%s go into its soil in a day, as long as the loop is topped up, and what it cannot hold runs out below. ", sentenceCase(w.u.amount(soil)))
 				}
 				if len(full) > 0 {
-					text += fmt.Sprintf("%s %s full, for less comes to start %s. ", Names(full), either(len(full) == 1, "stays", "stay"), either(len(full) == 1, "its siphon", "their siphons"))
+					who, one := others(full, by)
+					text += fmt.Sprintf("%s %s full, for less comes to start %s. ", sentenceCase(who), either(one, "stays", "stay"), either(one, "its siphon", "their siphons"))
 				}
-				return text + sentenceCase(w.goesWhere(f)) + thirsty(thirst, f.DryH)
+				return text + sentenceCase(w.goesWhere(f)) + w.thirsty(thirst, by, f.DryH)
 			}
 			x.Remedy = "Shut the hand valve before it, rinse grit out of the timed valve and try it by hand."
 			w.put(x)
@@ -413,8 +547,8 @@ func (w *worry) valves() error {
 			if b.Tank >= 0 {
 				x.FishCase, x.FishTank = fishInlet, name
 			}
-			x.tell = func(f *Fault) string {
-				return "Its valve stays shut: no water comes to it." + dryWords(f.DryH) + " The rest goes on; " + w.goesWhere(f)
+			x.tell = func(f *Fault, by company) string {
+				return "Its valve stays shut: no water comes to it." + w.dryWords(f.DryH) + " The rest goes on; " + w.goesWhere(f)
 			}
 			x.Remedy = "Water the bed by hand, then see whether the valve gets its current and turns."
 			if b.Tank >= 0 {
@@ -429,14 +563,14 @@ func (w *worry) valves() error {
 		x := trouble{Fault: Fault{Kind: ValveShut, Field: field, SourceLowM: w.day.SourceLowM, SourceHighM: w.day.SourceHighM, DryH: math.Inf(1)}, way: way, name: name}
 		if b.Tank >= 0 {
 			x.FishCase, x.FishTank = fishInlet, name
-			x.tell = func(*Fault) string {
+			x.tell = func(*Fault, company) string {
 				return "Its inlet is shut or blocked: no water comes to the tank and none leaves it; the other branches get more."
 			}
 			x.Remedy = "Open it; mark the valve's setting with paint so that it is found again."
 		} else {
 			x.DryH = s.dryH(&s.Beds[b.Bed])
-			x.tell = func(f *Fault) string {
-				return "Its pipe is shut or blocked: no water comes to it." + dryWords(f.DryH)
+			x.tell = func(f *Fault, by company) string {
+				return "Its pipe is shut or blocked: no water comes to it." + w.dryWords(f.DryH)
 			}
 			x.Remedy = "Open it or rod it through; look each day whether water comes."
 		}
@@ -445,17 +579,18 @@ func (w *worry) valves() error {
 	return nil
 }
 
-func dryWords(dryH float64) string {
+// dryWords says when a bed's roots run dry.
+func (w *worry) dryWords(dryH float64) string {
 	if math.IsInf(dryH, 1) {
 		return " Its roots keep standing in water."
 	}
-	return fmt.Sprintf(" Roots run dry by day in about %s.", spanText(3600*dryH))
+	return fmt.Sprintf(" Roots run dry by day in about %s.", w.u.span(3600*dryH))
 }
 
 // siphons are those that never start or never stop.
 func (w *worry) siphons() error {
 	s := w.s
-	for i := range s.Beds {
+	for _, i := range w.leadersFirst(len(s.Beds), w.itself) {
 		b := &s.Beds[i]
 		if b.Way != Siphons || b.Branch < 0 {
 			continue
@@ -474,8 +609,8 @@ func (w *worry) siphons() error {
 			x.DryH = math.Inf(1) // it stands full
 		}
 		x.State = Watch
-		x.tell = func(f *Fault) string {
-			return "Its siphon does not start: it fills to the crest and stays full, and its roots get no air. " + sentenceCase(w.goesWhere(f)) + thirsty(thirst, f.DryH)
+		x.tell = func(f *Fault, by company) string {
+			return "Its siphon does not start: it fills to the crest and stays full, and its roots get no air. " + sentenceCase(w.goesWhere(f)) + w.thirsty(thirst, by, f.DryH)
 		}
 		x.Remedy = "Lift the bell once to start it, look for a leak at its cap and foot, and measure the inflow with a bucket."
 		w.put(x)
@@ -487,8 +622,8 @@ func (w *worry) siphons() error {
 		if c.Beds[i].Floods <= 1 {
 			x.DryH = math.Min(x.DryH, s.dryH(b))
 		}
-		x.tell = func(f *Fault) string {
-			return "Its siphon does not stop: water runs through along the floor of the bed and no longer rises to the roots." + dryWords(f.DryH) + " " + sentenceCase(w.goesWhere(f)) + thirsty(rest, f.DryH)
+		x.tell = func(f *Fault, by company) string {
+			return "Its siphon does not stop: water runs through along the floor of the bed and no longer rises to the roots." + w.dryWords(f.DryH) + " " + sentenceCase(w.goesWhere(f)) + w.thirsty(rest, by, f.DryH)
 		}
 		x.Remedy = "Lift the bell to let air in; clear its slots and snorkel; see that the outlet does not stand under water."
 		w.put(x)
@@ -503,7 +638,7 @@ func without(names []string, name string) []string {
 // blocked are the drains that pass nothing.
 func (w *worry) blocked() error {
 	s := w.s
-	for i := range s.Beds {
+	for _, i := range w.leadersFirst(len(s.Beds), w.itself) {
 		b := &s.Beds[i]
 		if b.Branch < 0 || b.Way == Watering {
 			continue
@@ -533,7 +668,7 @@ func (w *worry) blocked() error {
 		}
 		thirst := x.thirst
 		spill := b.In.SpillM > 0
-		x.tell = func(f *Fault) string {
+		x.tell = func(f *Fault, by company) string {
 			text := "Its drain is blocked: it fills to the rim"
 			switch {
 			case f.FloorM3 > leastFloorM3 && spill:
@@ -545,13 +680,18 @@ func (w *worry) blocked() error {
 			default:
 				text += " at most. "
 			}
-			return text + sentenceCase(w.goesWhere(f)) + thirsty(thirst, f.DryH)
+			return text + sentenceCase(w.goesWhere(f)) + w.thirsty(thirst, by, f.DryH)
 		}
 		x.Remedy = "Keep roots out with a guard and pull it monthly."
 		if x.FloorM3 > leastFloorM3 {
-			q := s.soleM3s(b.Branch)
-			if d, err := pipe.SelfVentingDiameterM(q); err == nil && q > noFlowM3s {
-				x.Remedy = fmt.Sprintf("Fit a second overflow to the sump of at least %s bore (`spill`), and pull the guard monthly.", boreText(ceilTo(d, 0.005)))
+			q := 0.0
+			for k := range s.Beds { // all that it stands for
+				if w.rep[k] == i {
+					q = math.Max(q, s.soleM3s(s.feeds(k)...))
+				}
+			}
+			if d, err := pipe.SelfVentingDiameterM(q); err == nil && q > noFlowM3s && d < widestSpillM {
+				x.Remedy = fmt.Sprintf("Fit a second overflow to the sump of at least %s bore (`spill`), and pull the guard monthly.", w.u.bore(w.u.up(d, 0.005)))
 			}
 		}
 		w.put(x)
@@ -591,8 +731,8 @@ func (w *worry) tankBlocked() error {
 			x.DryH, x.thirst = w.allDry()
 		}
 		thirst := x.thirst
-		x.tell = func(f *Fault) string {
-			return "Its overflow is blocked: the tank fills to the rim. " + sentenceCase(w.goesWhere(f)) + thirsty(thirst, f.DryH)
+		x.tell = func(f *Fault, by company) string {
+			return "Its overflow is blocked: the tank fills to the rim. " + sentenceCase(w.goesWhere(f)) + w.thirsty(thirst, by, f.DryH)
 		}
 		x.Remedy = "Put a coarse basket over the overflow that cannot clog all round, and a second overflow above it."
 		w.put(x)
@@ -637,7 +777,7 @@ func (w *worry) hoses() error {
 	for i := range every {
 		every[i] = i
 	}
-	for i := -1; i < len(s.Branches); i++ {
+	for _, i := range append([]int{-1}, w.leadersFirst(len(s.Branches), w.branchBed)...) {
 		off := every
 		name, field, way := "", "", Way("")
 		if i >= 0 {
@@ -676,12 +816,12 @@ func (w *worry) hoses() error {
 			x.way = "riser"
 		}
 		thirst := x.thirst
-		x.tell = func(f *Fault) string {
+		x.tell = func(f *Fault, by company) string {
 			text := "The pipe to it is off at its end. "
 			if i < 0 {
 				text = "The pipe is off at the pump: all its water runs out. "
 			}
-			return text + sentenceCase(w.goesWhere(f)) + thirsty(thirst, f.DryH)
+			return text + sentenceCase(w.goesWhere(f)) + w.thirsty(thirst, by, f.DryH)
 		}
 		x.Remedy = "Clamp hoses on barbs and fix pipes to the wall; a float switch at the intake saves the pump."
 		x.Caution = "Water on the floor and sockets: switch off at the board before you step in."
@@ -697,8 +837,8 @@ func (w *worry) pumpLost() {
 	for i := range s.Pumps {
 		p := &s.Pumps[i]
 		x := trouble{Fault: Fault{Kind: PumpLost, Field: pumpField(s, p), SourceLowM: w.day.SourceLowM, SourceHighM: s.Source.SurfaceM, DryH: hours, FishCase: fishPump}, name: p.In.Name, thirst: names}
-		x.tell = func(f *Fault) string {
-			return "The pump stands still while the air goes on: nothing floods and no water is renewed." + thirsty(names, f.DryH)
+		x.tell = func(f *Fault, by company) string {
+			return "The pump stands still while the air goes on: nothing floods and no water is renewed." + w.thirsty(names, by, f.DryH)
 		}
 		x.Remedy = "Keep a spare pump that fits the pipe, and hang it in first; look for the cause afterwards."
 		if spare := slices.IndexFunc(s.Loop.Pumps, func(o site.Pump) bool { return o.Spare }); spare >= 0 {
@@ -738,30 +878,30 @@ func (w *worry) powerCut() {
 	over := math.Max(0, topped-src.RimM) * src.AreaM2
 	hours, names := w.allDry()
 	x := trouble{Fault: Fault{Kind: PowerCut, Field: s.sourceField(), SourceLowM: w.day.SourceLowM, SourceHighM: math.Min(topped, src.RimM), FloorM3: over, DryH: hours, FishCase: fishPower}, name: s.Loop.Name, thirst: names}
-	x.tell = func(f *Fault) string {
+	x.tell = func(f *Fault, by company) string {
 		text := "The power fails while all beds are full. "
 		if len(back) > 0 {
-			text += fmt.Sprintf("%s %s into %s, %s with the pipes; ", Names(back), either(len(back) == 1, "drains", "drain"), s.sourceWord(), litreText(backM3+pipesM3))
+			text += fmt.Sprintf("%s %s into %s, %s with the pipes; ", Names(back), either(len(back) == 1, "drains", "drain"), s.sourceWord(), w.u.amount(backM3+pipesM3))
 		}
 		if len(hold) > 0 {
 			text += fmt.Sprintf("%s %s; ", Names(hold), either(len(hold) == 1, "holds its water", "hold their water"))
 		}
-		text += fmt.Sprintf("%s rises to its usual level, %s. ", s.sourceWord(), levelText(high))
+		text += fmt.Sprintf("%s rises to its usual level, %s. ", s.sourceWord(), w.u.level(high))
 		if over > leastFloorM3 {
-			text += fmt.Sprintf("Topped up to that mark while the beds stood full it would rise to %s, and %s run over its rim at %.2f m.", levelText(topped), litreText(over), src.RimM)
+			text += fmt.Sprintf("Topped up to that mark while the beds stood full it would rise to %s, and %s run over its rim, %s.", w.u.level(topped), w.u.amount(over), w.u.level(src.RimM))
 		} else {
-			text += fmt.Sprintf("Topped up to that mark while the beds stood full it rises to %s, below its rim at %.2f m.", levelText(topped), src.RimM)
+			text += fmt.Sprintf("Topped up to that mark while the beds stood full it rises to %s, below its rim, %s.", w.u.level(topped), w.u.level(src.RimM))
 		}
-		return sentenceCase(text) + thirsty(names, f.DryH)
+		return sentenceCase(text) + w.thirsty(names, by, f.DryH)
 	}
 	x.Remedy = airFirst
 	if over > leastFloorM3 {
-		mark := floorTo(src.RimM-leastFreeM-(backM3+pipesM3)/src.AreaM2, 0.01)
+		mark := w.u.downLevel(src.RimM - leastFreeM - (backM3+pipesM3)/src.AreaM2)
 		x.Remedy = "Top up only while the beds are drained"
 		if mark > src.IntakeM+intakeCoverM {
-			x.Remedy += fmt.Sprintf(", or never higher than %s while they are full", levelText(mark))
+			x.Remedy += fmt.Sprintf(", or never higher than %s while they are full", w.u.level(mark))
 		}
-		x.Remedy += fmt.Sprintf("; a rim %s holds it all. "+airFirst, levelText(ceilTo(topped+leastFreeM, 0.01)))
+		x.Remedy += fmt.Sprintf("; a rim %s holds it all. "+airFirst, w.u.level(w.u.upLevel(topped+leastFreeM)))
 	}
 	x.Caution = "Sockets above any flood level, pump on a 30 mA RCD: ask a qualified electrician."
 	w.put(x)
@@ -769,22 +909,6 @@ func (w *worry) powerCut() {
 
 // airFirst is what to do at a power cut.
 const airFirst = "Start the fish's own air first; the plants can wait."
-
-// levelText prints a height over the floor of the building.
-func levelText(m float64) string {
-	if m < -0.005 {
-		return fmt.Sprintf("%.2f m below the floor", -m)
-	}
-	return fmt.Sprintf("%.2f m above the floor", math.Abs(m))
-}
-
-// levelsText prints two heights over the floor of the building, after "between".
-func levelsText(lowM, highM float64) string {
-	if (lowM < -0.005) == (highM < -0.005) {
-		return fmt.Sprintf("%.2f and %s", math.Abs(lowM), levelText(highM))
-	}
-	return fmt.Sprintf("%.2f m below and %.2f m above the floor", -lowM, math.Abs(highM))
-}
 
 // sourceWord is what the pump draws from, for a sentence.
 func (s *Scheme) sourceWord() string {
@@ -854,18 +978,18 @@ func (w *worry) backSiphons() {
 			FloorM3: math.Min(runs, math.Max(0, high-src.RimM)*src.AreaM2), DryH: math.Inf(1), State: Watch}, name: t.Name}
 		x.Tanks[b.Tank] = low
 		check := s.checkValveOn(b.Index) >= 0
-		x.tell = func(f *Fault) string {
+		x.tell = func(f *Fault, by company) string {
 			text := "Its inlet ends under water and there is no check valve: whenever the pump stands, "
 			if check {
 				text = "Its inlet ends under water: when the pump stands and the check valve leaks, "
 			}
-			text += fmt.Sprintf("the water runs back through the pump until the tank is down to %.0f %% of its water, %s; %s rises to %s", 100*low.Share, levelText(low.LevelM), s.sourceWord(), levelText(f.SourceHighM))
+			text += fmt.Sprintf("the water runs back through the pump until the tank is down to %.0f %% of its water, %s; %s rises to %s", 100*low.Share, w.u.level(low.LevelM), s.sourceWord(), w.u.level(f.SourceHighM))
 			if f.FloorM3 > leastFloorM3 {
-				text += fmt.Sprintf(" and %s run over its rim", litreText(f.FloorM3))
+				text += fmt.Sprintf(" and %s run over its rim", w.u.amount(f.FloorM3))
 			}
 			return text + "."
 		}
-		x.Remedy = fmt.Sprintf("End the pipe above the water, at more than %.2f m, or drill a 6 mm hole in it at least 6 mm above the water.", t.LevelM)
+		x.Remedy = fmt.Sprintf("End the pipe above the water, %s, or drill a hole of %s in it, as far above the water or more.", w.u.level(t.LevelM), w.u.bore(antiSiphonM))
 		x.Caution = backSiphons
 		w.put(x)
 	}
@@ -923,12 +1047,12 @@ func (w *worry) tankPipes() {
 		}
 		thirst := x.thirst
 		piped := w.day != nil
-		x.tell = func(f *Fault) string {
-			text := fmt.Sprintf("A pipe that leads from it comes off: the tank runs down to %s, %.0f %% of its water. ", levelText(low.LevelM), 100*low.Share)
+		x.tell = func(f *Fault, by company) string {
+			text := fmt.Sprintf("A pipe that leads from it comes off: the tank runs down to %s, %.0f %% of its water. ", w.u.level(low.LevelM), 100*low.Share)
 			if !piped || gives <= 0 || suction {
-				return text + fmt.Sprintf("%s run onto the floor.", sentenceCase(litreText(f.FloorM3))) + thirsty(thirst, f.DryH)
+				return text + fmt.Sprintf("%s run onto the floor.", sentenceCase(w.u.amount(f.FloorM3))) + w.thirsty(thirst, by, f.DryH)
 			}
-			return text + "What the pump brings follows: " + w.goesWhere(f) + thirsty(thirst, f.DryH)
+			return text + "What the pump brings follows: " + w.goesWhere(f) + w.thirsty(thirst, by, f.DryH)
 		}
 		x.Remedy = "Fix the pipe to the tank; lead it over a standpipe inside, so that little can run out."
 		w.put(x)
@@ -942,15 +1066,15 @@ func (w *worry) runsDry() {
 	room := math.Max(0, w.day.SourceLowM-src.IntakeM) * src.AreaM2
 	hours, names := w.allDry()
 	x := trouble{Fault: Fault{Kind: RunsDry, Field: s.sourceField(), SourceLowM: src.IntakeM, SourceHighM: src.SurfaceM, DryH: hours, FishCase: fishPump}, name: src.Name, thirst: names}
-	x.tell = func(f *Fault) string {
-		text := fmt.Sprintf("Nobody tops up: once %s are lost by evaporation or a leak, %s sinks to the pump's intake, %s, and the pump runs dry while the beds are full.", litreText(room), s.sourceWord(), levelText(src.IntakeM))
+	x.tell = func(f *Fault, by company) string {
+		text := fmt.Sprintf("Nobody tops up: once %s are lost by evaporation or a leak, %s sinks to the pump's intake, %s, and the pump runs dry while the beds are full.", w.u.amount(room), s.sourceWord(), w.u.level(src.IntakeM))
 		if room < leastFloorM3 {
-			text = fmt.Sprintf("The pump runs dry as planned: %s sinks to its intake, %s, while the beds are full.", s.sourceWord(), levelText(src.IntakeM))
+			text = fmt.Sprintf("The pump runs dry as planned: %s sinks to its intake, %s, while the beds are full.", s.sourceWord(), w.u.level(src.IntakeM))
 		}
-		return sentenceCase(text) + thirsty(names, f.DryH)
+		return sentenceCase(text) + w.thirsty(names, by, f.DryH)
 	}
-	x.Remedy = fmt.Sprintf("Mark the level, %s, and top up to it when the beds are drained; a float switch at the intake saves the pump.", levelText(src.SurfaceM))
-	x.Caution = "Never leave a hose from the mains in the water: fill over an air gap of 25 mm or more."
+	x.Remedy = fmt.Sprintf("Mark the level, %s, and top up to it when the beds are drained; a float switch at the intake saves the pump.", w.u.level(src.SurfaceM))
+	x.Caution = "Never leave a hose from the mains in the water: fill over an air gap as wide as two fingers."
 	w.put(x)
 }
 
@@ -971,9 +1095,11 @@ func (w *worry) merged() []Fault {
 	faults := make([]Fault, 0, len(out))
 	for k := range out {
 		group := groups[k]
+		slices.SortStableFunc(group, func(a, b trouble) int { return cmp.Compare(a.at, b.at) })
 		worst := 0
 		for i := range group {
-			if worse(&group[i].Fault, &group[worst].Fault) {
+			a, b := &group[i], &group[worst]
+			if worse(&a.Fault, &b.Fault) || !worse(&b.Fault, &a.Fault) && a.self == a.name && b.self != b.name {
 				worst = i
 			}
 		}
@@ -1002,7 +1128,11 @@ func (w *worry) merged() []Fault {
 			f.About = Names(append([]string{group[worst].name}, without(names, group[worst].name)...))
 			lead = "At the worst, " + group[worst].name + ": "
 		}
-		f.What = lead + group[worst].tell(&f)
+		among := names
+		if len(names) == 1 || lead != "" {
+			among = nil
+		}
+		f.What = lead + group[worst].tell(&f, company{group[worst].self, among})
 		faults = append(faults, f)
 	}
 	slices.SortStableFunc(faults, func(a, b Fault) int {

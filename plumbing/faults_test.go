@@ -129,7 +129,7 @@ func TestWaterRunsBack(t *testing.T) {
 	if off.State != Act || off.Field != "pipes[3].empties-to" || !off.empties() || back.empties() {
 		t.Errorf("%+v\n%+v", off, back)
 	}
-	l.Pipes[3].EmptiesTo = at(number(t, regexp.MustCompile(`lies at ([0-9.]+) m`), off.Remedy))
+	l.Pipes[3].EmptiesTo = at(number(t, regexp.MustCompile(`mouth lies ([0-9.]+) m`), off.Remedy))
 	if bad := EmptiesTank(faultsOf(t, drawn(t, l, 22))); len(bad) > 0 {
 		t.Errorf("%q does not mend: %+v", off.Remedy, bad)
 	}

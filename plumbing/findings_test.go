@@ -13,6 +13,9 @@ import (
 	"tidebed/site"
 )
 
+// metric is the say of the reader of most tests.
+var metric say
+
 // oneBed is a loop with the second reference bed alone, its valve always open.
 func oneBed(t testing.TB) *site.Loop {
 	l := threeBedLoop(t, 3)
@@ -165,12 +168,12 @@ func TestGoodInflow(t *testing.T) {
 	s := drawn(t, oneBed(t), 22)
 	w := s.Beds[0].Works
 	for q := 0.5; q < 80; q += 0.5 {
-		got := goodInflow(w, q*lMin)
+		got := metric.goodInflow(w, q*lMin)
 		if got == 0 || grade(w, got) < 2 {
-			t.Errorf("near %g L/min: %s is graded %d", q, flowText(got), grade(w, got))
+			t.Errorf("near %g L/min: %s is graded %d", q, metric.rate(got), grade(w, got))
 		}
 	}
-	if j, err := w.Judge(goodInflow(w, 42*lMin)); err != nil || j.Has(siphon.InflowDribbles) {
+	if j, err := w.Judge(metric.goodInflow(w, 42*lMin)); err != nil || j.Has(siphon.InflowDribbles) {
 		t.Errorf("dribbles: %+v, %v", j, err)
 	}
 }
@@ -446,10 +449,10 @@ func TestFindingsUnpiped(t *testing.T) {
 
 func TestTextsOfNumbers(t *testing.T) {
 	for _, row := range []struct{ got, want string }{
-		{flowText(18.3 * lMin), "18 L/min"}, {flowText(4 * lMin), "4.0 L/min"}, {heightText(0.24), "240 mm"}, {heightText(1.2), "1.20 m"},
-		{boreText(0.0209), "20.9 mm"}, {boreText(0.025), "25 mm"}, {litreText(0.1943), "190 L"}, {litreText(1.24), "1.2 m³"},
-		{spanText(90), "90 s"}, {spanText(1800), "30 min"}, {spanText(2 * 86400), "48 h"}, {levelText(-0.42), "0.42 m below the floor"}, {levelsText(-0.06, 0.07), "0.06 m below and 0.07 m above the floor"}, {levelsText(0.1, 0.2), "0.10 and 0.20 m above the floor"},
-		{rangeText(0.3*60*lMin, 0.5*60*lMin, flowText), "18 to 30 L/min"}, {rangeText(math.Pi, math.Pi, heightText), "3.14 m"},
+		{metric.rate(18.3 * lMin), "18 L/min"}, {metric.rate(4 * lMin), "4.0 L/min"}, {metric.depth(0.24), "240 mm"}, {metric.depth(1.2), "1.20 m"},
+		{metric.bore(0.0209), "20.9 mm"}, {metric.bore(0.025), "25 mm"}, {metric.amount(0.1943), "190 L"}, {metric.amount(1.24), "1.2 m³"},
+		{metric.span(90), "90 s"}, {metric.span(1800), "30 min"}, {metric.span(2 * 86400), "48 h"}, {metric.level(-0.42), "0.42 m below the floor"}, {metric.levels(-0.06, 0.07), "0.06 m below and 0.07 m above the floor"}, {metric.levels(0.1, 0.2), "0.10 and 0.20 m above the floor"},
+		{rangeText(0.3*60*lMin, 0.5*60*lMin, metric.rate), "18 to 30 L/min"}, {rangeText(math.Pi, math.Pi, metric.depth), "3.14 m"},
 	} {
 		if row.got != row.want {
 			t.Errorf("%q, want %q", row.got, row.want)

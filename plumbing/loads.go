@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strings"
 
+	"tidebed/quantity"
 	"tidebed/science/pipe"
 	"tidebed/science/water"
 	"tidebed/site"
@@ -44,7 +45,7 @@ const (
 )
 
 const (
-	askEngineer = "Ask a structural engineer before it is filled: say kg/m², and kg on each foot."
+	askEngineer = "Ask a structural engineer before it is filled: say how heavy it is by area, and on each foot."
 	braceRack   = "Brace a loaded rack to the wall against tipping."
 	loadSource  = "Depth × wet bulk density + drainable space × water + container; floors of dwellings are usually built for 1.92 kPa (US codes, from a later text)"
 )
@@ -78,7 +79,7 @@ func drainableOf(in *site.Bed) float64 {
 }
 
 // Loads are the loads of all beds, tanks, sumps and racks of a site, in the
-// order of the site: beds full to the rim, not to the usual level, with the media
+// order of the site, told in its reader's units: beds full to the rim, not to the usual level, with the media
 // drained-wet and their container; tanks and sumps to the rim; racks with every
 // place taken by a soaked tray.
 //
@@ -93,10 +94,14 @@ func drainableOf(in *site.Bed) float64 {
 // 262.3; 0.90 m of water: 898.4.
 func Loads(s *site.Site) ([]Load, error) {
 	var all []Load
+	u := say{}
+	if s.Units == "us-customary" {
+		u.system = quantity.USCustomary
+	}
 	for i := range s.Loops {
 		l := &s.Loops[i]
 		for j := range l.Beds {
-			load, err := bedLoad(&l.Beds[j])
+			load, err := bedLoad(&l.Beds[j], u)
 			if err != nil {
 				return nil, fmt.Errorf("loop %s, bed %s: %w", l.Name, l.Beds[j].Name, err)
 			}
@@ -108,23 +113,23 @@ func Loads(s *site.Site) ([]Load, error) {
 			if t.RimM != 0 {
 				free = t.RimM - t.LevelM
 			}
-			all = append(all, waterLoad(t.Name, "tank", t.VolumeM3, cmp.Or(t.DepthM, usualDepthM), free))
+			all = append(all, waterLoad(t.Name, "tank", t.VolumeM3, cmp.Or(t.DepthM, usualDepthM), free, u))
 		}
 		if l.SumpM3 > 0 {
 			free := usualFreeM
 			if l.SumpRimM != 0 {
 				free = l.SumpRimM - l.SumpLevelM
 			}
-			all = append(all, waterLoad(l.Name+", sump", "sump", l.SumpM3, cmp.Or(l.SumpDepthM, usualSumpM), free))
+			all = append(all, waterLoad(l.Name+", sump", "sump", l.SumpM3, cmp.Or(l.SumpDepthM, usualSumpM), free, u))
 		}
 	}
 	for i := range s.Racks {
-		all = append(all, rackLoad(&s.Racks[i]))
+		all = append(all, rackLoad(&s.Racks[i], u))
 	}
 	return all, nil
 }
 
-func bedLoad(in *site.Bed) (Load, error) {
+func bedLoad(in *site.Bed, u say) (Load, error) {
 	planM2 := in.AreaM2
 	if planM2 == 0 {
 		planM2 = in.LengthM * in.WidthM
@@ -143,7 +148,7 @@ func bedLoad(in *site.Bed) (Load, error) {
 	case "tower":
 		l.KgM2 = towerKgM2 + shell
 		l.KPa = l.KgM2 * pipe.GravityMS2 / 1000
-		note = " Towers are taken at 25 kg per m² of growing face: weigh one wet."
+		note = fmt.Sprintf(" Towers are taken at %s of growing face: weigh one wet.", u.perArea(towerKgM2))
 	case "raft":
 		l.KgM2, l.KPa, err = pipe.BedLoad(0, 0, usualDrainable, in.Rim(), shell)
 	case "tub":
@@ -169,21 +174,21 @@ func bedLoad(in *site.Bed) (Load, error) {
 	if in.FeetN > 0 || in.FloorM > flatM {
 		l.PerFootKg = l.TotalKg / float64(cmp.Or(in.FeetN, usualFeet))
 	}
-	l.judge(note, "stand")
+	l.judge(note, "stand", u)
 	return l, nil
 }
 
 // waterLoad is the load of a tank or sump full to the rim.
-func waterLoad(name, kind string, volumeM3, depthM, freeM float64) Load {
+func waterLoad(name, kind string, volumeM3, depthM, freeM float64, u say) Load {
 	l := Load{Name: name, Kind: kind, Source: loadSource}
 	l.KgM2 = waterKgM3 * (depthM + math.Max(0, freeM))
 	l.KPa = l.KgM2 * pipe.GravityMS2 / 1000
 	l.TotalKg = l.KgM2 * volumeM3 / depthM
-	l.judge("", "floor")
+	l.judge("", "floor", u)
 	return l
 }
 
-func rackLoad(r *site.Rack) Load {
+func rackLoad(r *site.Rack, u say) Load {
 	shelves := max(r.Shelves, 1)
 	tray := cmp.Or(r.TrayM2, usualTrayM2)
 	fullest := (r.Trays + shelves - 1) / shelves
@@ -193,16 +198,16 @@ func rackLoad(r *site.Rack) Load {
 	l.KgM2 = l.TotalKg / (float64(fullest) * tray)
 	l.KPa = l.KgM2 * pipe.GravityMS2 / 1000
 	l.PerFootKg = l.TotalKg / usualFeet
-	each := fmt.Sprintf(" %s on the fullest of %d shelves", kgText(perShelf), shelves)
+	each := fmt.Sprintf(" %s on the fullest of %d shelves", u.mass(perShelf), shelves)
 	switch {
 	case r.RatedKg == 0:
-		l.judge(each+"; trays are taken at 30 kg/m², soaked.", "shelf")
+		l.judge(each+fmt.Sprintf("; trays are taken at %s, soaked.", u.perArea(trayKgM2)), "shelf", u)
 	default:
-		l.judge(fmt.Sprintf("%s, rated %s each; trays are taken at 30 kg/m², soaked.", each, kgText(r.RatedKg)), "shelf")
+		l.judge(fmt.Sprintf("%s, rated %s each; trays are taken at %s, soaked.", each, u.mass(r.RatedKg), u.perArea(trayKgM2)), "shelf", u)
 		if perShelf > r.RatedKg {
 			l.State, l.Caution = Act, askEngineer
 			most := int(r.RatedKg / (tray * trayKgM2))
-			l.Sentence = fmt.Sprintf("Take trays off %s: its fullest shelf would bear %s with every tray soaked, rated %s; %d trays a shelf are within it.", r.Name, kgText(perShelf), kgText(r.RatedKg), most)
+			l.Sentence = fmt.Sprintf("Take trays off %s: its fullest shelf would bear %s with every tray soaked, rated %s; %d trays a shelf are within it.", r.Name, u.mass(perShelf), u.mass(r.RatedKg), most)
 		}
 	}
 	l.Caution = strings.TrimSpace(braceRack + " " + l.Caution)
@@ -211,35 +216,52 @@ func rackLoad(r *site.Rack) Load {
 
 // judge sets state, sentence and caution by the figures. note follows the
 // sentence; stand is the word for what carries it.
-func (l *Load) judge(note, stand string) {
-	text := fmt.Sprintf("%s, full to the rim: %s, %.0f kg/m², %.1f kPa", l.Name, kgText(l.TotalKg), l.KgM2, l.KPa)
+func (l *Load) judge(note, stand string, u say) {
+	text := fmt.Sprintf("%s, full to the rim: %s, %s", l.Name, u.mass(l.TotalKg), u.pressing(l))
 	if l.Kind == "rack" {
-		text = fmt.Sprintf("%s, with all trays: %s, %.0f kg/m², %.1f kPa", l.Name, kgText(l.TotalKg), l.KgM2, l.KPa)
+		text = fmt.Sprintf("%s, with all trays: %s, %s", l.Name, u.mass(l.TotalKg), u.pressing(l))
 	}
 	if l.PerFootKg > 0 {
-		text += fmt.Sprintf(", %s on each foot", kgText(l.PerFootKg))
+		text += fmt.Sprintf(", %s on each foot", u.mass(l.PerFootKg))
 	}
 	l.State = Good
 	switch over := l.KPa > pipe.FloorKPa; {
 	case l.RatedKg > 0 && l.TotalKg > l.RatedKg:
 		l.State = Act
-		text += fmt.Sprintf("; its %s is made for %s", stand, kgText(l.RatedKg))
+		text += fmt.Sprintf("; its %s is made for %s", stand, u.mass(l.RatedKg))
 	case over:
 		l.State = Watch
-		text += fmt.Sprintf("; floors of dwellings are usually built for %.2f kPa, 195 kg/m²", pipe.FloorKPa)
+		text += "; floors of dwellings are usually built for " + u.floor()
 		if l.RatedKg > 0 {
-			text += fmt.Sprintf(", its %s for %s", stand, kgText(l.RatedKg))
+			text += fmt.Sprintf(", its %s for %s", stand, u.mass(l.RatedKg))
 		}
 	case l.RatedKg == 0:
 		l.State = Watch
 		text += fmt.Sprintf("; what its %s is made for is not known", stand)
 	default:
-		text += fmt.Sprintf("; its %s is made for %s", stand, kgText(l.RatedKg))
+		text += fmt.Sprintf("; its %s is made for %s", stand, u.mass(l.RatedKg))
 	}
 	l.Sentence = text + "." + note
 	if l.State != Good {
 		l.Caution = askEngineer
 	}
+}
+
+// pressing prints what a load puts on the floor, by area.
+func (p say) pressing(l *Load) string {
+	if p.us() {
+		return p.perArea(l.KgM2)
+	}
+	return fmt.Sprintf("%s, %.1f kPa", p.perArea(l.KgM2), l.KPa)
+}
+
+// floor prints what floors of dwellings are usually built for.
+func (p say) floor() string {
+	kgM2 := pipe.FloorKPa * 1000 / pipe.GravityMS2
+	if p.us() {
+		return p.perArea(kgM2)
+	}
+	return fmt.Sprintf("%.2f kPa, %.0f kg/m²", pipe.FloorKPa, 5*math.Floor(kgM2/5))
 }
 
 // HeaviestLoads are the loads with like neighbours merged: those of one kind and
@@ -266,16 +288,4 @@ func HeaviestLoads(loads []Load) []Load {
 	}
 	slices.SortStableFunc(out, func(a, b Load) int { return cmp.Compare(b.KPa, a.KPa) })
 	return out
-}
-
-func kgText(kg float64) string {
-	switch {
-	case kg >= 9950:
-		return fmt.Sprintf("%.1f t", kg/1000)
-	case kg >= 100:
-		return fmt.Sprintf("%.0f kg", 10*math.Round(kg/10))
-	case kg >= 10:
-		return fmt.Sprintf("%.0f kg", kg)
-	}
-	return fmt.Sprintf("%.1f kg", kg)
 }

@@ -97,8 +97,8 @@ func TestWetBulk(t *testing.T) {
 	} {
 		about(t, media, wetBulkKgM3(media), want, 1e-9)
 	}
-	if kgText(12340) != "12.3 t" || kgText(579.8) != "580 kg" || kgText(2.34) != "2.3 kg" {
-		t.Error(kgText(12340), kgText(579.8), kgText(2.34))
+	if metric.mass(12340) != "12.3 t" || metric.mass(579.8) != "580 kg" || metric.mass(2.34) != "2.3 kg" {
+		t.Error(metric.mass(12340), metric.mass(579.8), metric.mass(2.34))
 	}
 	by := loadsOf(t, &site.Site{Loops: []site.Loop{{Name: "l", SumpM3: 0.4, SumpDepthM: 0.5, SumpLevelM: 0.5, SumpRimM: 0.6, Beds: []site.Bed{
 		{Name: "tub", Kind: "tub", AreaM2: 1, DepthM: 0.45}, {Name: "tower", Kind: "tower", AreaM2: 4, FloorM: 0.3},

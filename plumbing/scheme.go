@@ -9,6 +9,7 @@ import (
 	"strconv"
 	"strings"
 
+	"tidebed/quantity"
 	"tidebed/science/pipe"
 	"tidebed/science/siphon"
 	"tidebed/science/water"
@@ -31,9 +32,20 @@ const (
 
 // Settings says under which conditions a loop's pipework is reckoned.
 type Settings struct {
-	TempC float64 // of the water, 0 to 45
-	New   bool    // clean new pipe; otherwise with the film that grows in fish water within weeks
-	Pump  string  // name of a pump of the loop that takes the place of the first that runs; empty: none
+	TempC float64         // of the water, 0 to 45
+	New   bool            // clean new pipe; otherwise with the film that grows in fish water within weeks
+	Pump  string          // name of a pump of the loop that takes the place of the first that runs; empty: none
+	Units quantity.System // of the quantities in sentences
+}
+
+// SettingsOf are the usual settings for a loop of a site: its water's temperature,
+// pipes with their film, the units of the site's reader.
+func SettingsOf(s *site.Site, l *site.Loop) Settings {
+	o := Settings{TempC: TempOf(l)}
+	if s != nil && s.Units == "us-customary" {
+		o.Units = quantity.USCustomary
+	}
+	return o
 }
 
 // Source is the water the pump draws from.
@@ -91,7 +103,12 @@ type Bed struct {
 	Works  *siphon.Works
 	Stand  siphon.Standpipe // of timer and constant beds
 	Drain  int              // index of the pipe that leads from it; -1 for none
-	PlanM2 float64
+	PlanM2 float64          // over all tiers, which are taken to fill and drain as one
+	// ReceivingM is the height above the building's floor of the water that its drain
+	// runs into, at its usual level; Drowned says that it stands above the outlet,
+	// which then counts as lying at that level.
+	ReceivingM float64
+	Drowned    bool
 }
 
 // FreeM2 is the area of open water that holds as much as the bed, m².
@@ -120,7 +137,11 @@ type Scheme struct {
 	// then there is no network, and flows are not known.
 	Piped bool
 
-	net     *pipe.Network
+	net *pipe.Network
+	// Problems are parts that could not be taken as the site gives them, and what is
+	// taken instead.
+	Problems []Finding
+
 	assumed []assumption
 	source  int   // node
 	links   []int // of each pipe of the loop; -1 outside the network
@@ -407,10 +428,7 @@ func (s *Scheme) isPump(name string) bool {
 // bed describes how a bed drains.
 func (s *Scheme) bed(i int) (Bed, error) {
 	in := &s.Loop.Beds[i]
-	b := Bed{In: in, Index: i, Branch: -1, Drain: -1, PlanM2: in.AreaM2}
-	if b.PlanM2 == 0 {
-		b.PlanM2 = in.LengthM * in.WidthM
-	}
+	b := Bed{In: in, Index: i, Branch: -1, Drain: -1, PlanM2: in.GrowingM2()}
 	for k := range s.Loop.Pipes {
 		if s.Loop.Pipes[k].From == in.Name {
 			b.Drain = k
@@ -483,10 +501,22 @@ func (s *Scheme) siphonBed(b Bed) (Bed, error) {
 			s.assume(b.In.Name, "The losses of the siphon of %%s are those of a home-made bell: time a drain with the pump off and give `drain-time`.")
 		}
 	}
+	b.ReceivingM = s.receiving(&b)
+	outletM := in.OutletM
+	if surface := b.ReceivingM - b.In.FloorM; surface > outletM {
+		b.Drowned, outletM = true, surface
+	}
+	if outletM >= in.BreakM {
+		b.Way = Unknown
+		s.problem(fmt.Sprintf("beds[%d].siphon.outlet", b.Index), b.In.Name,
+			fmt.Sprintf("its siphon cannot drain it: the water its drain runs into stands %s, and the break lies %s.", s.say().height(b.ReceivingM), s.say().height(b.In.FloorM+in.BreakM)),
+			"Raise the bed, lead its drain to lower water, or lower that water's level.")
+		return b, nil
+	}
 	b.Siphon = siphon.Siphon{
 		Pipe:           pipe.Pipe{DiameterM: in.StandpipeM, LengthM: lengthM, RoughnessM: rough, K: k},
 		CrestDiameterM: in.FunnelM, ReducerM: in.ReducerM,
-		CrestM: in.CrestM, BreakM: in.BreakM, OutletM: in.OutletM, StartM3s: in.StartM3s,
+		CrestM: in.CrestM, BreakM: in.BreakM, OutletM: outletM, StartM3s: in.StartM3s,
 	}
 	if in.LowerM > 0 {
 		b.Siphon.Pipe.K = math.Max(0, k-exitK)
@@ -495,13 +525,51 @@ func (s *Scheme) siphonBed(b Bed) (Bed, error) {
 	if in.DrainS > 0 {
 		c, err := siphon.Calibrate(b.Bed, b.Siphon, s.Settings.TempC, in.CrestM, in.BreakM, in.DrainS)
 		if err != nil {
-			return b, err
+			s.problem(fmt.Sprintf("beds[%d].siphon.drain-time", b.Index), b.In.Name,
+				fmt.Sprintf("a drain from crest to break in %s cannot be with this pipe and these pores, and is left out (%v).", s.say().time(in.DrainS), err),
+				"Time it again with no water coming in; measure the bore and the litres that drain.")
+		} else {
+			b.Siphon = c.Siphon
 		}
-		b.Siphon = c.Siphon
 	}
 	works, err := siphon.New(b.Bed, b.Siphon, s.Settings.TempC)
+	if err != nil {
+		b.Way = Unknown
+		s.problem(fmt.Sprintf("beds[%d].siphon", b.Index), b.In.Name, fmt.Sprintf("its siphon cannot be reckoned: %v.", err), "Mend its figures; until then the bed counts as one whose drain is not described.")
+		return b, nil
+	}
 	b.Works = works
-	return b, err
+	return b, nil
+}
+
+// problem notes a part that cannot be taken as it is given.
+func (s *Scheme) problem(field, about, sentence, remedy string) {
+	s.Problems = append(s.Problems, Finding{State: Act, Field: field, About: about, Sentence: about + ": " + sentence, Remedy: remedy})
+}
+
+// receiving is the height above the building's floor of the water that a bed's
+// drain runs into: as its pipe leads, else the water the pump draws from.
+func (s *Scheme) receiving(b *Bed) float64 {
+	if b.Drain >= 0 {
+		to := s.Loop.Pipes[b.Drain].To
+		if strings.EqualFold(to, "sump") && s.Loop.SumpM3 > 0 {
+			return s.Loop.SumpLevelM
+		}
+		for i := range s.Loop.Tanks {
+			if s.Loop.Tanks[i].Name == to {
+				return s.Loop.Tanks[i].LevelM
+			}
+		}
+		for i := range s.Loop.Beds {
+			if other := &s.Loop.Beds[i]; other.Name == to {
+				return other.FloorM // a bed that is drained
+			}
+		}
+	}
+	if s.Loop.SumpM3 > 0 {
+		return s.Loop.SumpLevelM
+	}
+	return s.Source.SurfaceM
 }
 
 func (s *Scheme) roughnessM() float64 {
@@ -653,7 +721,10 @@ func (s *Scheme) lay() error {
 		}
 		from := s.source
 		if p.From != s.Source.Name && !(strings.EqualFold(p.From, "sump") && s.Source.Tank == nil) {
-			return fmt.Errorf("pipe %s: the pump %s draws from %q, but the loop's pump draws from %s; describe one loop for each body of water a pump draws from", p.Name, p.To, p.From, s.Source.Name)
+			s.problem(fmt.Sprintf("pipes[%d].from", i), p.Name,
+				fmt.Sprintf("the pump %s draws from %s, another pump of the loop from %s; pumps that draw from different waters are not solved together, so no flows are worked out for this loop.", p.To, p.From, s.Source.Name),
+				"Describe the main pump alone, with the pipes from it, to have its flows.")
+			return nil
 		}
 		add := 0.0
 		if !hasFitting(p, "entrance") && !hasFitting(p, "foot valve") {

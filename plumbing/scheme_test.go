@@ -172,7 +172,7 @@ func TestBedViews(t *testing.T) {
 		{4, Act, "does not start"}, {7, Watch, "may start"}, {11, Good, "should start"}, {20, Good, "It starts and stops"},
 		{36, Watch, "dribble"}, {42, Act, "never stops"}, {60, Act, "runs over"},
 	} {
-		v, err := s.BedViews(row.lmin / 60000)
+		v, err := s.BedViews(row.lmin/60000, nil)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -183,7 +183,7 @@ func TestBedViews(t *testing.T) {
 			t.Errorf("window %g to %g L/min", v[0].StartM3s*60000, v[0].BreakM3s*60000)
 		}
 	}
-	if _, err := s.BedViews(0); err != nil {
+	if _, err := s.BedViews(0, nil); err != nil {
 		t.Errorf("a bed without a pipe: %v", err)
 	}
 }

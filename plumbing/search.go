@@ -61,8 +61,10 @@ const settleCycles = 2
 
 // Search compares every pump of a loop, each in the place of the first that runs,
 // with one, two, three and all timed valves open together. Other pumps that run
-// stay. tempC is the water's, 0 to 45; pricePerKWh 0 to 100 in the site's
-// currency.
+// stay. How the pipework is reckoned is as for Draw, but for the pump, which
+// Search puts; pricePerKWh is 0 to 100 in the site's currency. A row serves when a
+// day followed by its timetable does; one whose turns fall short already is followed
+// only for a few cycles.
 //
 // The yearly figures are those of the pump alone. Nonstop, it never stops: in its
 // turns as the timetable has them, and where nothing always flows as if turn
@@ -71,7 +73,7 @@ const settleCycles = 2
 //
 // Errors: a goal or price out of range (quantity.ErrRange), ErrUnpiped when no
 // pump of the loop can be reckoned, that of ctx.
-func Search(ctx context.Context, l *site.Loop, tempC float64, g Goal, pricePerKWh float64) (*Choice, error) {
+func Search(ctx context.Context, l *site.Loop, how Settings, g Goal, pricePerKWh float64) (*Choice, error) {
 	if err := g.Check(); err != nil {
 		return nil, fmt.Errorf("loop %s: comparing pumps: %w", l.Name, err)
 	}
@@ -91,7 +93,8 @@ func Search(ctx context.Context, l *site.Loop, tempC float64, g Goal, pricePerKW
 		if i != now && !in.Spare {
 			continue // a second pump that runs stays where it is
 		}
-		s, err := Draw(l, Settings{TempC: tempC, Pump: in.Name})
+		how.Pump = in.Name
+		s, err := Draw(l, how)
 		if err != nil || s == nil || !s.Piped {
 			if err == nil {
 				err = ErrUnpiped
@@ -170,9 +173,18 @@ func abreast(timed, asked int) []int {
 // option works out one pump and one number of valves.
 func (s *Scheme) option(in *site.Pump, together int, g Goal, pricePerKWh float64) (Option, error) {
 	g.Together = together
-	t, err := s.Plan(g)
+	t, err := s.lays(g)
 	if err != nil {
 		return Option{}, err
+	}
+	if err := s.tellLate(t, false); err != nil {
+		return Option{}, err
+	}
+	short := !t.Fits
+	if !short {
+		if err := s.confirm(t); err != nil {
+			return Option{}, err
+		}
 	}
 	o := Option{Pump: in.Name, Spare: in.Spare, Price: in.Price, Together: together, Serves: t.Fits, Why: t.Why, MostPerHour: t.MostPerHour, MustFlow: s.always(), Plan: t}
 	for i := range t.Parts {
@@ -222,23 +234,34 @@ func (s *Scheme) option(in *site.Pump, together int, g Goal, pricePerKWh float64
 		if o.Beds == 0 {
 			o.LeastM3s = 0
 		}
-		c, err := s.Run(t, RunOptions{Seconds: max(2*secondsInHour, settleCycles*p.CycleS), FromH: cmp.Or(p.FromH, 24)})
-		if err != nil {
-			return o, err
-		}
-		o.SourceLowM = c.SourceLowM
-		if c.DrySeconds > 0 {
-			o.Serves = false
-			o.Why = append(o.Why, fmt.Sprintf("With so much water in the beds %s falls to the pump's intake and the pump runs dry: open fewer valves together, or give it more water.", s.Source.Name))
-		}
-		if c.SourceOverM3 > 0 {
-			o.Serves = false
-			o.Why = append(o.Why, fmt.Sprintf("%s runs over its rim: keep less water in it.", sentenceCase(s.Source.Name)))
-		}
+	}
+	if !short {
+		o.SourceLowM = t.day.SourceLowM
+	} else if err := s.fallsShort(t, &o); err != nil {
+		return o, err
 	}
 	o.YearKWh = pick(o.MustFlow || o.TurnsKWh == 0, o.NonstopKWh, o.TurnsKWh)
 	o.NonstopCost, o.TurnsCost, o.YearCost = o.NonstopKWh*pricePerKWh, o.TurnsKWh*pricePerKWh, o.YearKWh*pricePerKWh
 	return o, nil
+}
+
+// fallsShort follows a few cycles of a timetable that does not serve, for the
+// lowest level of the source and what more is amiss.
+func (s *Scheme) fallsShort(t *Timetable, o *Option) error {
+	p := &t.Parts[0]
+	seconds := min(max(2*secondsInHour, settleCycles*p.CycleS), dayS)
+	c, err := s.Run(t, RunOptions{Seconds: seconds, FromH: cmp.Or(p.FromH, 24)})
+	if err != nil {
+		return err
+	}
+	o.SourceLowM = c.SourceLowM
+	if c.DrySeconds > 0 {
+		o.Why = append(o.Why, fmt.Sprintf("The water of %s sinks to the pump's intake, and the pump runs dry. %s", s.sourceWord(), s.wetter(t)))
+	}
+	if c.SourceOverM3 > 1e-6 {
+		o.Why = append(o.Why, fmt.Sprintf("%s runs over its rim: keep less water in it.", sentenceCase(s.sourceWord())))
+	}
+	return nil
 }
 
 // Name is the option in words.
@@ -247,6 +270,14 @@ func (o *Option) Name() string {
 		return o.Pump
 	}
 	return fmt.Sprintf("%s with %s open at a time", o.Pump, countOf(o.Together, "valve"))
+}
+
+// how is the option as the way in which the loop runs.
+func (o *Option) how() string {
+	if len(o.Plan.Parts[0].Turns) < 2 {
+		return "with " + o.Pump
+	}
+	return fmt.Sprintf("with %s and %s open at a time", o.Pump, countOf(o.Together, "valve"))
 }
 
 // A saving comes from stopping the pump when stopping makes up that share of it; one
@@ -266,7 +297,17 @@ func (c *Choice) say() string {
 	case best == nil:
 		return fmt.Sprintf("No pump of the loop floods every bed as often as asked. %s: %s", sentenceCase(now.Name()), firstOf(now.Why))
 	}
+	// Two hundredths more than the least are no difference, but not the least.
+	least := best.YearKWh
+	for i := range c.Rows {
+		if o := &c.Rows[i]; o.Serves && o.YearKWh > 0 {
+			least = min(least, o.YearKWh)
+		}
+	}
 	text := fmt.Sprintf("%s serves with the least power: %s a year", sentenceCase(best.Name()), kwh(best.YearKWh))
+	if kwh(least) != kwh(best.YearKWh) {
+		text = fmt.Sprintf("%s serves with %s a year, as good as the least power, %s", sentenceCase(best.Name()), kwh(best.YearKWh), kwh(least))
+	}
 	if best.YearKWh == 0 {
 		text = fmt.Sprintf("%s serves", sentenceCase(best.Name()))
 	}
@@ -277,6 +318,9 @@ func (c *Choice) say() string {
 		text += ", for some branches always flow and the pump cannot stop"
 		if best == now {
 			return text + "; that is how it runs now."
+		}
+		if !now.Serves {
+			return text + fmt.Sprintf(". Now, %s, not every bed floods as asked: %s", now.how(), firstOf(now.Why))
 		}
 		if best.Pump == now.Pump {
 			return text + fmt.Sprintf("; now, with %s open at a time, it takes %s.", countOf(now.Together, "valve"), kwh(now.YearKWh))

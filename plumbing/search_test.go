@@ -104,7 +104,7 @@ func TestSearchTellsWhereTheSavingIs(t *testing.T) {
 		return b
 	}
 	l := sixLoop(t, 0.0409, 0, bed, px120(false), px25(true))
-	c, err := Search(context.Background(), l, 22, Goal{Together: 6}, 0.30)
+	c, err := Search(context.Background(), l, Settings{TempC: 22}, Goal{Together: 6}, 0.30)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -143,7 +143,7 @@ func TestSearchTellsWhereTheSavingIs(t *testing.T) {
 func TestSearchOrder(t *testing.T) {
 	d := sample(t)
 	for i := range d.Loops {
-		c, err := Search(context.Background(), &d.Loops[i], 14, GoalOf(&d.Loops[i]), 0.25)
+		c, err := Search(context.Background(), &d.Loops[i], Settings{TempC: 14}, GoalOf(&d.Loops[i]), 0.25)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -182,23 +182,26 @@ func TestSearchOrder(t *testing.T) {
 func TestSearchRefusals(t *testing.T) {
 	l := threeBedLoop(t, 3)
 	for name, f := range map[string]func() error{
-		"price": func() error { _, err := Search(context.Background(), l, 22, Goal{}, -1); return err },
-		"goal":  func() error { _, err := Search(context.Background(), l, 22, Goal{PerHour: 99}, 0.3); return err },
+		"price": func() error { _, err := Search(context.Background(), l, Settings{TempC: 22}, Goal{}, -1); return err },
+		"goal": func() error {
+			_, err := Search(context.Background(), l, Settings{TempC: 22}, Goal{PerHour: 99}, 0.3)
+			return err
+		},
 	} {
 		if err := f(); !errors.Is(err, quantity.ErrRange) {
 			t.Errorf("%s: error %v, want one that wraps ErrRange", name, err)
 		}
 	}
-	if _, err := Search(context.Background(), l, 80, Goal{}, 0.3); !errors.Is(err, ErrUnpiped) {
+	if _, err := Search(context.Background(), l, Settings{TempC: 80}, Goal{}, 0.3); !errors.Is(err, ErrUnpiped) {
 		t.Errorf("hot water: %v", err)
 	}
 	ctx, cancel := context.WithCancel(context.Background())
 	cancel()
-	if _, err := Search(ctx, l, 22, Goal{}, 0.3); !errors.Is(err, context.Canceled) {
+	if _, err := Search(ctx, l, Settings{TempC: 22}, Goal{}, 0.3); !errors.Is(err, context.Canceled) {
 		t.Errorf("cancelled: %v", err)
 	}
 	l.Pumps = nil
-	if _, err := Search(context.Background(), l, 22, Goal{}, 0.3); !errors.Is(err, ErrUnpiped) {
+	if _, err := Search(context.Background(), l, Settings{TempC: 22}, Goal{}, 0.3); !errors.Is(err, ErrUnpiped) {
 		t.Errorf("no pump: %v", err)
 	}
 }
@@ -208,7 +211,7 @@ func BenchmarkSearchDemo(b *testing.B) {
 	b.ReportAllocs()
 	for b.Loop() {
 		for i := range d.Loops {
-			if _, err := Search(context.Background(), &d.Loops[i], 14, GoalOf(&d.Loops[i]), 0.3); err != nil {
+			if _, err := Search(context.Background(), &d.Loops[i], Settings{TempC: 14}, GoalOf(&d.Loops[i]), 0.3); err != nil {
 				b.Fatal(err)
 			}
 		}
@@ -254,6 +257,17 @@ func TestSearchSentences(t *testing.T) {
 			t.Errorf("%q, want in it %q", got, row.want)
 		}
 	}
+	// What runs now does not serve: that is said, not only what it takes.
+	got := (&Choice{Rows: []Option{*big}, Best: opt("big", 1, true, 848, 90, true), Now: opt("big", 5, false, 838, 90, true)}).say()
+	if !strings.Contains(got, "Now, with big and 5 valves open at a time, not every bed floods as asked: It is too weak.") || strings.Contains(got, "it takes 838") {
+		t.Errorf("%q", got)
+	}
+	// As good as the least is not the least.
+	rows := []Option{*opt("a", 1, true, 873, 80, true), *opt("b", 1, true, 860, 80, true), *opt("c", 1, false, 500, 80, true)}
+	got = (&Choice{Rows: rows, Best: &rows[0], Now: &rows[0]}).say()
+	if !strings.HasPrefix(got, "A with one valve open at a time serves with 873 kWh a year, as good as the least power, 860 kWh, for some") {
+		t.Errorf("%q", got)
+	}
 	same := opt("big", 2, true, 500, 100, true)
 	if got := (&Choice{Best: same, Now: same}).say(); !strings.HasSuffix(got, "that is how it runs now.") {
 		t.Errorf("%q", got)
@@ -270,7 +284,7 @@ func TestSearchMindsTheSump(t *testing.T) {
 	l := threeBedLoop(t, 3)
 	l.SumpM3, l.SumpDepthM = 0.20, 0.55
 	l.Pumps = append(l.Pumps, site.Pump{Name: "bare", Spare: true})
-	c, err := Search(context.Background(), l, 22, Goal{}, 0.3)
+	c, err := Search(context.Background(), l, Settings{TempC: 22}, Goal{}, 0.3)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -289,5 +303,33 @@ func TestSearchMindsTheSump(t *testing.T) {
 	}
 	if !strings.Contains(strings.Join(c.Notes, " "), "Bare is left out: the site gives no curve for it") {
 		t.Errorf("%q", c.Notes)
+	}
+}
+
+// A row serves only when the day followed by its timetable does.
+func TestSearchFollowsTheDay(t *testing.T) {
+	l := claySix(28, func(l *site.Loop) { l.Timetable = goalOf(0.7, 5) })
+	c, err := Search(context.Background(), l, Settings{TempC: 20, Units: quantity.USCustomary}, GoalOf(l), 0.34)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i := range c.Rows {
+		o := &c.Rows[i]
+		s, err := Draw(l, Settings{TempC: 20, Pump: o.Pump})
+		if err != nil {
+			t.Fatal(err)
+		}
+		g := GoalOf(l)
+		g.Together = o.Together
+		p := planned(t, s, g)
+		if o.Serves != p.Fits || o.Serves == (len(o.Why) > 0) {
+			t.Errorf("%s: serves %v, its timetable %v: %q", o.Name(), o.Serves, p.Fits, o.Why)
+		}
+		if strings.Contains(strings.Join(o.Why, " "), " L ") {
+			t.Errorf("%q", o.Why)
+		}
+	}
+	if c.Now == nil || c.Now.Serves || c.Best == nil || !strings.Contains(c.Sentence, "not every bed floods as asked: ") {
+		t.Errorf("%q", c.Sentence)
 	}
 }

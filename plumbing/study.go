@@ -2,7 +2,6 @@ package plumbing
 
 import (
 	"errors"
-	"fmt"
 
 	"tidebed/site"
 )
@@ -33,9 +32,13 @@ type Study struct {
 }
 
 // StudyOf draws a loop, plans its valves, follows a day and goes through what can
-// fail. A loop without water gives nil. Errors: what Draw, Plan, Run and Faults
-// refuse.
-func StudyOf(l *site.Loop, o Settings) (*Study, error) {
+// fail. A loop without water gives nil. Errors: what Draw, Plan and Faults refuse.
+func StudyOf(l *site.Loop, o Settings) (*Study, error) { return study(l, o, true) }
+
+// QuickStudy is StudyOf without the faults.
+func QuickStudy(l *site.Loop, o Settings) (*Study, error) { return study(l, o, false) }
+
+func study(l *site.Loop, o Settings, faults bool) (*Study, error) {
 	s, err := Draw(l, o)
 	if err != nil || s == nil {
 		return nil, err
@@ -50,11 +53,11 @@ func StudyOf(l *site.Loop, o Settings) (*Study, error) {
 	case err != nil:
 		return nil, err
 	}
-	if st.Day, err = s.Run(st.Timetable, RunOptions{Seconds: 86400, FromH: 6}); err != nil {
-		return nil, fmt.Errorf("a day by the timetable: %w", err)
-	}
-	if st.Faults, err = s.Faults(st.Timetable); err != nil {
-		return nil, err
+	st.Day = st.Timetable.Day()
+	if faults {
+		if st.Faults, err = s.Faults(st.Timetable); err != nil {
+			return nil, err
+		}
 	}
 	st.Findings = s.Findings(st.Timetable, st.Faults)
 	return st, nil

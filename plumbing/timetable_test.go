@@ -19,9 +19,31 @@ func TestGoalDefaults(t *testing.T) {
 	if want := (Goal{PerHour: 1, AtNight: 1, DayFromH: 6, DayToH: 22, Together: 1}); g != want {
 		t.Errorf("%+v, want %+v", g, want)
 	}
-	g = GoalOf(&site.Loop{Timetable: &site.Timetable{PerHour: 2, DayToH: 20, MarginS: 45, Together: 3}})
+	g = GoalOf(&site.Loop{Timetable: &site.Timetable{PerHour: 2, DayToH: at(20), MarginS: 45, Together: 3}})
 	if want := (Goal{PerHour: 2, AtNight: 2, DayFromH: 6, DayToH: 20, MarginS: 45, Together: 3}); g != want {
 		t.Errorf("%+v, want %+v", g, want)
+	}
+	if DefaultGoal() != GoalOf(&site.Loop{}) || (Goal{}).filled() != DefaultGoal() {
+		t.Errorf("%+v", DefaultGoal())
+	}
+	// Midnight is an hour, and stays one.
+	g = GoalOf(&site.Loop{Timetable: &site.Timetable{PerHour: 2, AtNight: 1, DayFromH: at(0), DayToH: at(5)}})
+	if want := (Goal{PerHour: 2, AtNight: 1, DayToH: 5, Together: 1}); g != want || g.filled() != want {
+		t.Errorf("%+v, want %+v", g, want)
+	}
+	if err := g.Check(); err != nil {
+		t.Error(err)
+	}
+	text, err := json.Marshal(g)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var back Goal
+	if err := json.Unmarshal(text, &back); err != nil || back.filled() != g {
+		t.Errorf("%s: %+v, %v", text, back, err)
+	}
+	if g := (Goal{DayFromH: 7}).filled(); g.DayFromH != 7 || g.DayToH != 22 {
+		t.Errorf("%+v", g)
 	}
 }
 
@@ -103,7 +125,7 @@ func TestTurnOfASiphon(t *testing.T) {
 	}{
 		{24.81, 300, true, ""}, {24.81, 260, false, "no longer than its volume over its flow"}, {24.81, 265, false, "shuts before its siphon starts"},
 		{4, 0, false, "trickles over the crest"}, {7, 0, false, "no rule is sure"}, {12, 0, true, "should start"},
-		{30, 0, true, "may dribble"}, {42, 0, false, "does not stop"}, {60, 0, false, "runs over its rim"}, {0, 0, false, "No water reaches"},
+		{30, 900, true, "may dribble"}, {30, 0, true, ""}, {42, 0, true, "does not stop while its valve is open"}, {60, 0, false, "runs over its rim"}, {0, 0, false, "No water reaches"},
 	} {
 		u := turn(0, row.lmin, row.openS)
 		if u.Trips != row.trips || !strings.Contains(u.Why, row.why) || (row.why == "") != (u.Why == "") {

@@ -1,7 +1,6 @@
 package plumbing
 
 import (
-	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -116,30 +115,6 @@ func (s *Scheme) Section(open int, day *Course, most int) (*Section, error) {
 	}
 	v.TopM += headerAboveM
 	return v, nil
-}
-
-// QuickStudy is StudyOf without going through what can fail, which takes the most
-// time: Faults is nil, and Findings tells nothing of faults.
-func QuickStudy(l *site.Loop, o Settings) (*Study, error) {
-	s, err := Draw(l, o)
-	if err != nil || s == nil {
-		return nil, err
-	}
-	st := &Study{Loop: l, Scheme: s}
-	st.Timetable, err = s.Plan(GoalOf(l))
-	switch {
-	case errors.Is(err, ErrUnpiped):
-		st.Unpiped = true
-		st.Findings = s.Findings(nil, nil)
-		return st, nil
-	case err != nil:
-		return nil, err
-	}
-	if st.Day, err = s.Run(st.Timetable, RunOptions{Seconds: 86400, FromH: 6}); err != nil {
-		return nil, fmt.Errorf("a day by the timetable: %w", err)
-	}
-	st.Findings = s.Findings(st.Timetable, nil)
-	return st, nil
 }
 
 // headerAboveM is how far above the highest end the branching point is drawn.

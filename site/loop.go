@@ -24,12 +24,12 @@ type Loop struct {
 
 // Timetable is how often the beds are to be flooded, for the loop's timed valves.
 type Timetable struct {
-	PerHour  float64 `yaml:"floods" q:"plain" range:"0.05..12" usual:"0.25..4"`         // of each bed an hour by day; default 1
-	AtNight  float64 `yaml:"floods-at-night" q:"plain" range:"0.05..12" usual:"0.1..4"` // default as by day
-	DayFromH float64 `yaml:"day-from" q:"plain" range:"0..23"`                          // hour; default 6
-	DayToH   float64 `yaml:"day-to" q:"plain" range:"1..24"`                            // hour; default 22
-	MarginS  float64 `yaml:"margin" q:"duration" range:"0..3600"`                       // beyond the time to the siphon's start; default the larger of 30 s and a tenth
-	Together int     `yaml:"together" range:"1..24"`                                    // beds flooded at a time; default 1
+	PerHour  float64  `yaml:"floods" q:"plain" range:"0.05..12" usual:"0.25..4"`         // of each bed an hour by day; default 1
+	AtNight  float64  `yaml:"floods-at-night" q:"plain" range:"0.05..12" usual:"0.1..4"` // default as by day
+	DayFromH *float64 `yaml:"day-from" q:"plain" range:"0..23"`                          // hour; 0 is midnight; default 6
+	DayToH   *float64 `yaml:"day-to" q:"plain" range:"1..24"`                            // hour; default 22
+	MarginS  float64  `yaml:"margin" q:"duration" range:"0..3600"`                       // beyond the time to the siphon's start; default the larger of 30 s and a tenth
+	Together int      `yaml:"together" range:"1..24"`                                    // beds flooded at a time; default 1
 }
 
 // Tank holds fish.
@@ -41,6 +41,10 @@ type Tank struct {
 	DepthM   float64 `yaml:"depth" q:"length" range:"0<..10" usual:"0.4..2.5"`
 	RimM     float64 `yaml:"rim" q:"length" range:"-10..10"`      // above the floor; default 100 mm above the level
 	WaterC   float64 `yaml:"water" q:"temperature" range:"0..40"` // held at
+
+	Zone        string  `yaml:"zone" ref:"zone"`                                        // in which it stands; default that of the loop's first bed
+	InsulationM float64 `yaml:"insulation" q:"length" range:"0..0.5" usual:"0.02..0.2"` // of foam on wall and floor
+	Lid         bool    `yaml:"lid"`                                                    // an insulating lid or float
 }
 
 // Bed is where plants grow. A bed names its loop by standing in it, and its

@@ -70,6 +70,26 @@ func (p *Pipe) BoreM() float64 {
 	return size.LikelyM
 }
 
+// The hours of a timetable's day when the site does not say. Common practice, no
+// source.
+const (
+	usualDayFromH = 6
+	usualDayToH   = 22
+)
+
+// Day is the hours between which a timetable's day lies, given or by default: 6 to
+// 22.
+func (t *Timetable) Day() (fromH, toH float64) {
+	fromH, toH = usualDayFromH, usualDayToH
+	if t.DayFromH != nil {
+		fromH = *t.DayFromH
+	}
+	if t.DayToH != nil {
+		toH = *t.DayToH
+	}
+	return fromH, toH
+}
+
 // DefaultRimM is how high a bed's rim lies above its media, or its floor where
 // the depth is not given, when the site does not say: 50 mm.
 const DefaultRimM = 0.05
@@ -98,8 +118,10 @@ func (c *checker) pipework(l *Loop, at string) {
 	if l.SumpRimM != 0 && l.SumpRimM <= l.SumpLevelM {
 		c.refuse(at+".sump-rim", "", "the sump's rim, %s above the floor, must lie above its water at %s", c.amount(l.SumpRimM, quantity.Length), c.amount(l.SumpLevelM, quantity.Length))
 	}
-	if t := l.Timetable; t != nil && t.DayFromH != 0 && t.DayToH != 0 && t.DayFromH >= t.DayToH {
-		c.refuse(at+".timetable.day-from", strconv.FormatFloat(t.DayFromH, 'g', -1, 64), "the day begins at %g and ends at %g; it must end after it begins", t.DayFromH, t.DayToH)
+	if t := l.Timetable; t != nil {
+		if from, to := t.Day(); from >= to {
+			c.refuse(at+".timetable.day-from", strconv.FormatFloat(from, 'g', -1, 64), "the day begins at %g and ends at %g; it must end after it begins (left out, it begins at %d and ends at %d)", from, to, usualDayFromH, usualDayToH)
+		}
 	}
 	for j := range l.Beds {
 		b := &l.Beds[j]
@@ -163,6 +185,9 @@ func (c *checker) siphon(b *Bed, at string) {
 }
 
 func (c *checker) pipe(p *Pipe, at string) {
+	if p.From == p.To && p.From != "" {
+		c.refuse(at+".to", p.To, "the pipe %q leads from %q back to it; name where it ends", p.Name, p.From)
+	}
 	switch {
 	case p.DiameterM == 0 && p.Size == "":
 		if c.where == nil || !c.where.bad[at+".diameter"] {

@@ -54,6 +54,13 @@ type Zone struct {
 	NightC      float64 `yaml:"night" q:"temperature" range:"-5..45" usual:"3..28"` // set point by night
 	Light       float64 `yaml:"light" q:"share" range:"0..1" usual:"0.3..0.9"`      // share of the light outside that reaches the leaves
 	AirChangesH float64 `yaml:"air-changes" q:"plain" range:"0..60" usual:"0.1..3"` // per hour, by wind through gaps
+
+	Curtain   string  `yaml:"curtain"`                                                 // drawn under the glazing at night: as the table of covers names it
+	VentM3s   float64 `yaml:"vents" q:"flow" range:"0..500"`                           // the most that vents and fans move
+	VentC     float64 `yaml:"vents-open" q:"temperature" range:"0..50" usual:"12..35"` // default 6 K above the set point by day
+	EdgeM     float64 `yaml:"edge" q:"length" range:"0..2000"`                         // of the floor along outer walls; default by its area
+	EdgeWmK   float64 `yaml:"edge-loss" q:"plain" range:"0..5"`                        // W/mK; default 1.38, bare; insulated 0.7
+	WorkHours float64 `yaml:"work-hours" q:"plain" range:"0..200"`                     // of people in it, a day
 }
 
 // Surface is one part of a zone's skin.
@@ -63,6 +70,7 @@ type Surface struct {
 	Cover      string  `yaml:"cover"` // its material, as the table of covers names it
 	AreaM2     float64 `yaml:"area" q:"area" range:"0<..100000" need:"yes"`
 	UWm2K      float64 `yaml:"u" q:"u-value" range:"0<..12" usual:"0.1..7" need:"yes"`
+	Beyond     string  `yaml:"beyond"`                           // outside (default), ground (default of a floor) or another zone
 	TiltDeg    float64 `yaml:"tilt" q:"angle" range:"0..180"`    // 0 flat, 90 upright
 	AzimuthDeg float64 `yaml:"azimuth" q:"angle" range:"0..360"` // clockwise from north
 }

@@ -181,14 +181,16 @@ func (m *maker) plumb(l *Loop) {
 	}
 	for j := range l.Tanks {
 		if t := &l.Tanks[j]; t.RimM != 0 && t.RimM <= t.LevelM {
-			t.RimM = t.LevelM + 0.1
+			t.RimM = 0
 		}
 	}
 	if l.SumpRimM != 0 && l.SumpRimM <= l.SumpLevelM {
-		l.SumpRimM = l.SumpLevelM + 0.1
+		l.SumpRimM = 0
 	}
-	if t := l.Timetable; t != nil && t.DayFromH >= t.DayToH {
-		t.DayFromH, t.DayToH = 0, 0
+	if t := l.Timetable; t != nil {
+		if from, to := t.Day(); from >= to {
+			t.DayFromH, t.DayToH = nil, nil
+		}
 	}
 	fed := map[string]bool{}
 	for j := range l.Pipes {
@@ -198,6 +200,9 @@ func (m *maker) plumb(l *Loop) {
 		}
 		if fed[p.To] {
 			p.Valve = "hand"
+		}
+		if p.From == p.To {
+			p.To += " end"
 		}
 		fed[p.To] = true
 	}

@@ -59,6 +59,7 @@ type plumbingPage struct {
 
 	Cut, Level template.HTML
 	CutBed     string
+	Pores      []poreRow
 	CutNote    string
 	Course     string // JSON for the script
 	Start      string // level and time of the still
@@ -162,7 +163,7 @@ func (s *server) loopOf(q url.Values) (at int, known bool) {
 func (s *server) studied(w http.ResponseWriter, r *http.Request, at int) (st *plumbing.Study, ok bool) {
 	l := &s.cfg.Site.Loops[at]
 	st, soFar, ready, err := s.loops[at].study.wait(r.Context(), s.patience, func(context.Context) (*plumbing.Study, error) {
-		return plumbing.StudyOf(l, plumbing.Settings{TempC: plumbing.TempOf(l)})
+		return plumbing.StudyOf(l, plumbing.SettingsOf(s.cfg.Site, l))
 	})
 	switch {
 	case r.Context().Err() != nil:
@@ -239,6 +240,10 @@ func (s *server) showPlumbing(w http.ResponseWriter, r *http.Request) {
 	page.Reasons = s.plumbingReasons(st)
 	page.findings(st)
 	if err := s.plumbingDrawings(&page, st, q); err != nil {
+		s.fail(w, r, fmt.Errorf("plumbing of %s: %w", l.Name, err))
+		return
+	}
+	if err := s.pores(&page, st); err != nil {
 		s.fail(w, r, fmt.Errorf("plumbing of %s: %w", l.Name, err))
 		return
 	}

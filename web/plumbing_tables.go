@@ -6,19 +6,17 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"strings"
 
 	"tidebed/inhand"
 	"tidebed/plumbing"
 	"tidebed/quantity"
-	"tidebed/site"
 )
 
 // choiceRows is the kept comparison of pumps, or how long it has been worked on.
 func (s *server) choiceRows(page *plumbingPage, st *plumbing.Study, at int, ctx context.Context) {
 	l, price := st.Loop, s.pricePerKWh()
 	c, soFar, ready, err := s.loops[at].choice.wait(ctx, s.glance, func(ctx context.Context) (*plumbing.Choice, error) {
-		return plumbing.Search(ctx, l, plumbing.TempOf(l), plumbing.GoalOf(l), price)
+		return plumbing.Search(ctx, l, plumbing.SettingsOf(s.cfg.Site, l), plumbing.GoalOf(l), price)
 	})
 	switch {
 	case !ready:
@@ -201,7 +199,7 @@ func (s *server) faultRows(page *plumbingPage, st *plumbing.Study, ctx context.C
 		if f.FloorM3 > 0.0005 {
 			row.Floor = s.at(f.FloorM3, quantity.Volume)
 		}
-		row.Harm = faultHours(f, answer, st.Loop)
+		row.Harm = inhand.Harm(f, answer, st.Loop)
 		if f.State == plumbing.Good {
 			page.Lesser = append(page.Lesser, row)
 			continue
@@ -224,30 +222,30 @@ func faultName(f *plumbing.Fault) string {
 	return capital(f.About)
 }
 
-// faultHours says how long there is: of the fish where they are concerned, else of
-// the roots.
-func faultHours(f *plumbing.Fault, a *inhand.Answer, l *site.Loop) string {
-	var parts []string
-	if a != nil && f.FishCase != "" {
-		soonest, who := math.Inf(1), ""
-		for _, t := range a.InOrder() {
-			in := slices.ContainsFunc(l.Tanks, func(x site.Tank) bool { return x.Name == t.Name })
-			if !in || f.FishTank != "" && t.Name != f.FishTank || !t.Has(f.FishCase) {
-				continue
-			}
-			if h := t.Soonest(f.FishCase); who == "" || h < soonest {
-				soonest, who = h, t.Name
-			}
+// poreRow is the bed with a share of its pores filled.
+type poreRow struct{ Filled, Drains, Flood, Fills, Empties, Open, State, Why string }
+
+// pores are what becomes of the bed that is cut through as roots and solids fill it.
+func (s *server) pores(page *plumbingPage, st *plumbing.Study) error {
+	at := slices.IndexFunc(st.Scheme.Beds, func(b plumbing.Bed) bool { return b.In.Name == page.CutBed })
+	if at < 0 || st.Unpiped {
+		return nil
+	}
+	rows, err := st.Scheme.PoreRows(at, 0)
+	if err != nil {
+		return err
+	}
+	long := func(seconds float64) string {
+		if seconds <= 0 {
+			return "–"
 		}
-		if who != "" {
-			parts = append(parts, fmt.Sprintf("fish of %s: %s", who, inhand.TextOf(soonest)))
-		}
+		return s.at(math.Round(seconds), quantity.Duration)
 	}
-	if f.DryH > 0 && !math.IsInf(f.DryH, 0) && !math.IsNaN(f.DryH) {
-		parts = append(parts, "roots: "+inhand.Duration(f.DryH))
+	for _, x := range rows {
+		page.Pores = append(page.Pores, poreRow{
+			Filled: percent(x.Filled), Drains: percent(x.Drainable), Flood: s.at(x.StoredM3, quantity.Volume),
+			Fills: long(x.FillS), Empties: long(x.DrainS), Open: long(x.OpenS), State: string(x.State), Why: x.Why,
+		})
 	}
-	if len(parts) == 0 {
-		return "–"
-	}
-	return strings.Join(parts, "; ")
+	return nil
 }

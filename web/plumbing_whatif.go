@@ -164,7 +164,8 @@ func (s *server) whatIf(st *plumbing.Study, at int, q url.Values) *whatIfView {
 	if v.Failed() {
 		return v
 	}
-	o := plumbing.Settings{TempC: plumbing.TempOf(l), New: get("wall") == "new", Pump: get("pump")}
+	o := plumbing.SettingsOf(s.cfg.Site, l)
+	o.New, o.Pump = get("wall") == "new", get("pump")
 	if t, ok := values["temp"]; ok {
 		o.TempC = t
 	}

@@ -121,9 +121,9 @@ func (c *checkCmd) plumbing(b *site.Site) ([]piping, error) {
 	var all []piping
 	for i := range b.Loops {
 		l := &b.Loops[i]
-		st, err := plumbing.StudyOf(l, plumbing.Settings{TempC: plumbing.TempOf(l)})
-		if err != nil {
-			return nil, bad{"file", err}
+		st, err := plumbing.StudyOf(l, plumbing.SettingsOf(b, l))
+		if err != nil { // told with the rest: the other loops are worked out all the same
+			st = &plumbing.Study{Findings: []plumbing.Finding{{State: plumbing.Act, About: l.Name, Sentence: "The plumbing cannot be worked out: " + err.Error() + "."}}}
 		}
 		if st == nil {
 			continue

@@ -44,11 +44,11 @@ func (c *pumpCmd) Run(ctx context.Context, s streams) error {
 	var out []pumpJSON
 	no := false
 	for i, l := range loops {
-		o, err := c.settings(l)
+		o, err := c.settings(b, l)
 		if err != nil {
 			return err
 		}
-		choice, err := plumbing.Search(ctx, l, o.TempC, plumbing.GoalOf(l), price)
+		choice, err := plumbing.Search(ctx, l, o, plumbing.GoalOf(l), price)
 		if err != nil {
 			if ctx.Err() != nil {
 				return err
@@ -81,7 +81,7 @@ func printPumps(s streams, b *site.Site, l *site.Loop, choice *plumbing.Choice) 
 	u := showFor(b)
 	fmt.Fprintf(s.out, "%s: %s\n", l.Name, choice.Sentence)
 	w := tabwriter.NewWriter(s.out, 0, 0, 2, ' ', 0)
-	fmt.Fprintf(w, "pump\tbeds at a time\tserves\tflow\thead\tpower\tbeds that flood\tfloods an hour at most\ttanks an hour\tlowest water\tnonstop, kWh a year\tcost\tfor equal floods\tcost\n")
+	fmt.Fprintf(w, "pump\tbeds at a time\tserves\tflow\thead\tpower\tbeds that flood\tfloods an hour at most\ttanks an hour\tlowest water, above the floor\tnonstop, kWh a year\tcost\tfor equal floods\tcost\n")
 	for i := range choice.Rows {
 		r := &choice.Rows[i]
 		serves := "yes"

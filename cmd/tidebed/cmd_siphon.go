@@ -49,7 +49,7 @@ func (c *siphonCmd) Run(s streams) error {
 	var all []plumbing.BedView
 	found, no := c.Bed == "", false
 	for _, l := range loops {
-		o, err := c.settings(l)
+		o, err := c.settings(b, l)
 		if err != nil {
 			return err
 		}
@@ -60,7 +60,13 @@ func (c *siphonCmd) Run(s streams) error {
 		if scheme == nil {
 			continue
 		}
-		views, err := scheme.BedViews(flow)
+		var t *plumbing.Timetable
+		if scheme.Piped {
+			if t, err = scheme.Plan(plumbing.GoalOf(l)); err != nil {
+				return bad{"file", err}
+			}
+		}
+		views, err := scheme.BedViews(flow, t)
 		if err != nil {
 			return bad{"file", err}
 		}
@@ -100,9 +106,15 @@ func (c *siphonCmd) Run(s streams) error {
 	if err := w.Flush(); err != nil {
 		return err
 	}
-	for i := range all {
-		if all[i].Why != "" {
-			fmt.Fprintf(s.out, "%s: %s: %s\n", all[i].State, all[i].Name, all[i].Why)
+	for i := range all { // like beds together
+		var names []string
+		for j := range all {
+			if all[j].Why == all[i].Why && all[j].State == all[i].State {
+				names = append(names, all[j].Name)
+			}
+		}
+		if all[i].Why != "" && names[0] == all[i].Name {
+			fmt.Fprintf(s.out, "%s: %s: %s\n", all[i].State, plumbing.Names(names), all[i].Why)
 		}
 	}
 	fmt.Fprintln(s.out, "! A real siphon may start at half the flow or need twice as much: see it start, and give the least flow as `starts-at`. Hands out of the water while the pump is plugged in; lids on tanks and sump where children come.")

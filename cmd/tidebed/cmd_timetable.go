@@ -1,9 +1,11 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"text/tabwriter"
 
+	"tidebed/inhand"
 	"tidebed/plumbing"
 	"tidebed/site"
 )
@@ -38,11 +40,18 @@ func (c *timetableCmd) Run(s streams) error {
 	}
 	var out []timetableJSON
 	no, told := false, false
+	var fish *inhand.Answer // nil without fish: then the hours are those of the roots alone
+	if c.Failures {
+		var failed error
+		if fish, failed = inhand.Of(b, inhand.StockOf(b), inhand.Options{}); failed != nil && !errors.Is(failed, inhand.ErrNoFish) {
+			return bad{"file", failed}
+		}
+	}
 	for _, l := range loops {
 		if err := c.goal(l); err != nil {
 			return err
 		}
-		st, err := c.study(l)
+		st, err := c.study(b, l)
 		if err != nil {
 			return err
 		}
@@ -75,7 +84,7 @@ func (c *timetableCmd) Run(s streams) error {
 		}
 		told = true
 		if c.Failures {
-			printFaults(s, b, st)
+			printFaults(s, b, st, fish)
 		} else if err := printTimetable(s, b, st); err != nil {
 			return err
 		}
@@ -143,7 +152,8 @@ func printTimetable(s streams, b *site.Site, st *plumbing.Study) error {
 		}
 	}
 	for i := range t.Steady {
-		fmt.Fprintf(s.out, "always flowing, %s: %s\n", t.Steady[i].Name, t.Steady[i].Why)
+		x := &t.Steady[i]
+		fmt.Fprintf(s.out, "always flowing, %s: %s, floods %.3g times an hour. %s\n", x.Name, u.flow(x.InflowM3s), x.PerHour, x.Why)
 	}
 	d := st.Day
 	fmt.Fprintf(s.out, "\nA day of it: %s falls to %s, its pump draws at %s; at most %s stand in the beds; %.2g kWh.\n", st.Scheme.Source.Name, u.height(d.SourceLowM), u.height(st.Scheme.Source.IntakeM), u.volume(d.MostInBedsM3), d.WireKWh)
@@ -155,7 +165,7 @@ func printTimetable(s streams, b *site.Site, st *plumbing.Study) error {
 	return nil
 }
 
-func printFaults(s streams, b *site.Site, st *plumbing.Study) {
+func printFaults(s streams, b *site.Site, st *plumbing.Study, fish *inhand.Answer) {
 	u := showFor(b)
 	fmt.Fprintf(s.out, "%s: what if one thing fails\n", st.Loop.Name)
 	for i := range st.Faults {
@@ -163,6 +173,9 @@ func printFaults(s streams, b *site.Site, st *plumbing.Study) {
 		fmt.Fprintf(s.out, "%s: %s: %s", f.State, f.About, f.What)
 		if f.FloorM3 > 0.0005 {
 			fmt.Fprintf(s.out, " On the floor: %s.", u.volume(f.FloorM3))
+		}
+		if until := inhand.Harm(f, fish, st.Loop); until != "–" {
+			fmt.Fprintf(s.out, " Time left: %s.", until)
 		}
 		if f.Remedy != "" {
 			fmt.Fprintf(s.out, " %s", f.Remedy)
@@ -172,5 +185,4 @@ func printFaults(s streams, b *site.Site, st *plumbing.Study) {
 			fmt.Fprintf(s.out, "! %s\n", f.Caution)
 		}
 	}
-	fmt.Fprintln(s.out, "How long the fish have without pump or air: tidebed hours.")
 }

@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"math"
 	"strings"
 
 	"tidebed/plumbing"
@@ -45,8 +46,9 @@ func (c *plumbingFlags) loops() (*site.Site, []*site.Loop, error) {
 }
 
 // settings are those for a loop.
-func (c *plumbingFlags) settings(l *site.Loop) (plumbing.Settings, error) {
-	o := plumbing.Settings{TempC: plumbing.TempOf(l), New: c.New}
+func (c *plumbingFlags) settings(b *site.Site, l *site.Loop) (plumbing.Settings, error) {
+	o := plumbing.SettingsOf(b, l)
+	o.New = c.New
 	if c.Temp != "" {
 		v, err := quantity.Parse(c.Temp, quantity.Temperature)
 		if err == nil && (v < 0 || v > 45) {
@@ -61,8 +63,8 @@ func (c *plumbingFlags) settings(l *site.Loop) (plumbing.Settings, error) {
 }
 
 // study works a loop out; nil for a loop without water.
-func (c *plumbingFlags) study(l *site.Loop) (*plumbing.Study, error) {
-	o, err := c.settings(l)
+func (c *plumbingFlags) study(b *site.Site, l *site.Loop) (*plumbing.Study, error) {
+	o, err := c.settings(b, l)
 	if err != nil {
 		return nil, err
 	}
@@ -91,16 +93,17 @@ func (u shown) volume(m3 float64) string {
 
 // minutes prints a time of valves and siphons: "9 min 40 s".
 func minutes(seconds float64) string {
-	switch s := int(seconds + 0.5); {
+	s := int(math.Round(seconds))
+	switch {
 	case seconds <= 0:
 		return "-"
 	case s < 60:
 		return fmt.Sprintf("%d s", s)
 	case s < 3600:
 		return fmt.Sprintf("%d min %02d s", s/60, s%60)
-	default:
-		return fmt.Sprintf("%d h %02d min", s/3600, s%3600/60)
 	}
+	m := int(math.Round(seconds / 60))
+	return fmt.Sprintf("%d h %02d min", m/60, m%60)
 }
 
 // clock prints an hour of the day: "6:00".
