@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 
-	"tidebed/quantity"
 	"tidebed/science/siphon"
 )
 
@@ -175,9 +174,6 @@ func (b *Bed) view(q, tempC float64, p say) (BedView, error) {
 	}
 	return v, nil
 }
-
-// lmin prints a flow for a sentence.
-func lmin(m3s float64) string { return quantity.Format(m3s, quantity.Flow, quantity.Metric) }
 
 // PoreRow is what a bed does when roots and solids have filled a share of its
 // pores.

@@ -19,8 +19,6 @@ func (p say) volume(m3 float64) string { return quantity.Format(m3, quantity.Vol
 // length prints a length of some decimetres and more.
 func (p say) length(m float64) string { return quantity.Format(m, quantity.Length, p.system) }
 
-func (p say) speed(ms float64) string { return quantity.Format(ms, quantity.Speed, p.system) }
-
 // time prints a time to the second.
 func (p say) time(seconds float64) string {
 	return quantity.Format(math.Round(seconds), quantity.Duration, p.system)
