@@ -26,7 +26,11 @@ func Harm(f *plumbing.Fault, a *Answer, l *site.Loop) string {
 				soonest, who = h, t.Name
 			}
 		}
-		if who != "" {
+		switch {
+		case who == "":
+		case soonest <= 0:
+			parts = append(parts, fmt.Sprintf("fish of %s: they suffer already, without it", who))
+		default:
 			parts = append(parts, fmt.Sprintf("fish of %s: %s", who, TextOf(soonest)))
 		}
 	}

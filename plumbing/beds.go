@@ -19,8 +19,8 @@ type BedView struct {
 	Verdict   siphon.Verdict `json:"verdict"`
 	Froude    float64        `json:"froude"`
 	FillS     float64        `json:"fillS"`
-	DrainS    float64        `json:"drainS"` // with the inflow on; of a weep hole with it off
-	PeriodS   float64        `json:"periodS"`
+	DrainS    float64        `json:"drainS"`   // in its turn, the valve shutting as by the timetable; else with the inflow on; of a weep hole with it off
+	PeriodS   float64        `json:"periodS"`  // with an inflow that stays on
 	StoredM3  float64        `json:"storedM3"` // at the start, above the break
 	DeadM3    float64        `json:"deadM3"`   // below the break, which never drains
 	State     State          `json:"state"`
@@ -45,7 +45,11 @@ func (s *Scheme) BedViews(inflowM3s float64, t *Timetable) ([]BedView, error) {
 		if err != nil {
 			return nil, err
 		}
-		v, err := b.view(q, s.Settings.TempC, s.say())
+		var u *Turn
+		if inflowM3s == 0 {
+			u = turnIn(t, i)
+		}
+		v, err := b.view(q, s.Settings.TempC, s.say(), u)
 		if err != nil {
 			return nil, fmt.Errorf("loop %s, bed %s: %w", s.Loop.Name, b.In.Name, err)
 		}
@@ -57,24 +61,29 @@ func (s *Scheme) BedViews(inflowM3s float64, t *Timetable) ([]BedView, error) {
 	return all, nil
 }
 
+// turnIn is a bed's turn in a timetable, that with the least inflow; nil for none.
+func turnIn(t *Timetable, bed int) (least *Turn) {
+	if t == nil {
+		return nil
+	}
+	for i := range t.Parts {
+		for j := range t.Parts[i].Turns {
+			if u := &t.Parts[i].Turns[j]; u.Bed == bed && (least == nil || u.InflowM3s < least.InflowM3s) {
+				least = u
+			}
+		}
+	}
+	return least
+}
+
 // inflowOf is the inflow by which a bed is judged: the one given, else the least of
 // its turns, else what its own pipes bring.
 func (s *Scheme) inflowOf(bed int, given float64, t *Timetable) (float64, error) {
 	if given > 0 || !s.Piped {
 		return given, nil
 	}
-	least := math.Inf(1)
-	if t != nil {
-		for i := range t.Parts {
-			for j := range t.Parts[i].Turns {
-				if u := &t.Parts[i].Turns[j]; u.Bed == bed {
-					least = math.Min(least, u.InflowM3s)
-				}
-			}
-		}
-	}
-	if !math.IsInf(least, 1) {
-		return least, nil
+	if u := turnIn(t, bed); u != nil {
+		return u.InflowM3s, nil
 	}
 	var open Valves
 	for i := range s.Branches {
@@ -103,8 +112,9 @@ func known(x float64) float64 {
 	return x
 }
 
-// view judges one bed with an inflow.
-func (b *Bed) view(q, tempC float64, p say) (BedView, error) {
+// view judges one bed with an inflow; in a turn of the timetable, where u is not nil,
+// its valve shuts some time after the siphon has started.
+func (b *Bed) view(q, tempC float64, p say, u *Turn) (BedView, error) {
 	v := BedView{Name: b.In.Name, Way: b.Way, InflowM3s: q, State: Good}
 	if b.Way != Siphons {
 		f, err := b.Stand.Flood(q)
@@ -149,6 +159,13 @@ func (b *Bed) view(q, tempC float64, p say) (BedView, error) {
 	if v.StoredM3 == 0 {
 		v.StoredM3 = b.FreeM2() * (b.Siphon.CrestM - b.Siphon.BreakM)
 	}
+	shuts := false // before the break
+	if u != nil && u.Trips {
+		if v.DrainS, err = drainOf(b, &c, q, 0, u.MarginS); err != nil {
+			return v, err
+		}
+		v.PeriodS, shuts = 0, v.DrainS > u.MarginS
+	}
 	window := fmt.Sprintf("its window is %s to %s", p.flow(start), p.flow(v.GoodM3s))
 	switch c.Verdict {
 	case siphon.WillNotStart:
@@ -159,11 +176,17 @@ func (b *Bed) view(q, tempC float64, p say) (BedView, error) {
 			v.State, v.Why = Act, fmt.Sprintf("Its outlet lies too high: the water falls too little to carry the air off, and the siphon will not hold. Lower the outlet; %s.", window)
 		}
 	case siphon.NeverStops:
+		if shuts {
+			v.State, v.Why = Watch, fmt.Sprintf("It does not stop while its valve is open, for %s is more than its siphon carries at the break; it drains when the valve shuts. Throttle the valve below %s, so that a valve that sticks does no harm.", p.flow(q), p.flow(v.GoodM3s))
+			break
+		}
 		v.State, v.Why = Act, fmt.Sprintf("It never stops with %s: from %s the inflow keeps up with the siphon. Throttle the valve below %s.", p.flow(q), p.flow(stop), p.flow(v.GoodM3s))
 	case siphon.Overflows:
 		v.State, v.Why = Act, fmt.Sprintf("The bed runs over with %s: the siphon carries less. Throttle the valve below %s.", p.flow(q), p.flow(v.GoodM3s))
 	default:
 		switch {
+		case c.Has(siphon.InflowDribbles) && shuts:
+			v.Why = fmt.Sprintf("It starts with %s; its valve shuts before the break, so it does not dribble on; %s.", p.flow(q), window)
 		case c.Has(siphon.InflowDribbles):
 			v.State, v.Why = Watch, fmt.Sprintf("It may dribble on instead of stopping: %s is above %s, 0.7 of its full flow. Throttle the valve, or lead a thin tube from the bell's top to the break.", p.flow(q), p.flow(v.GoodM3s))
 		case c.Verdict == siphon.Starts:
@@ -190,9 +213,9 @@ var poresFilled = []float64{0, 0.1, 0.2, 0.3, 0.5}
 // PoreRows tells what a media bed does as roots and solids fill its pores: clean,
 // and with a tenth to a half of them filled, which takes months. The water comes as
 // it does now; less of it makes a flood, so fills, drains and floods are shorter,
-// while the window of inflow stays as it is. inflowM3s as in BedViews; bed is an
+// while the window of inflow stays as it is. inflowM3s and t as in BedViews; bed is an
 // index in Loop.Beds. A bed without media gives none.
-func (s *Scheme) PoreRows(bed int, inflowM3s float64) ([]PoreRow, error) {
+func (s *Scheme) PoreRows(bed int, inflowM3s float64, t *Timetable) ([]PoreRow, error) {
 	if bed < 0 || bed >= len(s.Beds) {
 		return nil, fmt.Errorf("loop %s: there is no bed %d", s.Loop.Name, bed)
 	}
@@ -200,7 +223,7 @@ func (s *Scheme) PoreRows(bed int, inflowM3s float64) ([]PoreRow, error) {
 	if b.Way != Siphons && b.Way != Timer && b.Way != Constant {
 		return nil, nil
 	}
-	q, err := s.inflowOf(bed, inflowM3s, nil)
+	q, err := s.inflowOf(bed, inflowM3s, t)
 	if err != nil {
 		return nil, err
 	}
@@ -217,7 +240,7 @@ func (s *Scheme) PoreRows(bed int, inflowM3s float64) ([]PoreRow, error) {
 				return nil, fmt.Errorf("loop %s, bed %s: %w", s.Loop.Name, b.In.Name, err)
 			}
 		}
-		v, err := c.view(q, s.Settings.TempC, s.say())
+		v, err := c.view(q, s.Settings.TempC, s.say(), turnIn(t, bed))
 		if err != nil {
 			return nil, fmt.Errorf("loop %s, bed %s: %w", s.Loop.Name, b.In.Name, err)
 		}

@@ -156,11 +156,12 @@ func (s *Scheme) check(in Seen) (*Bed, error) {
 // doctor is a diagnosis being made.
 type doctor struct {
 	Diagnosis
-	s  *Scheme
-	u  say
-	b  *Bed
-	in Seen
-	q  float64 // inflow reckoned with; NaN: neither measured nor expected
+	s     *Scheme
+	u     say
+	b     *Bed
+	in    Seen
+	q     float64 // inflow reckoned with; NaN: neither measured nor expected
+	shuts bool    // its timed valve shuts while it drains
 }
 
 func (d *doctor) cause(weight float64, what, why, do string) {
@@ -260,6 +261,11 @@ func (d *doctor) siphon() {
 		if t, err := works.DrainS(b.Siphon.CrestM, b.Siphon.BreakM, 0); err == nil {
 			d.ExpectedDrainS = t
 		}
+	} else if u := d.s.turnOf(b.Index); u != nil && known && c.Verdict.Cycles() {
+		// Its valve shuts while it drains.
+		if t, err := drainOf(b, &c, d.q, 0, u.MarginS); err == nil {
+			d.ExpectedDrainS, d.shuts = t, true
+		}
 	}
 	free := b.FreeM2()
 	if d.in.FillS > 0 && known {
@@ -348,6 +354,10 @@ func (d *doctor) drain(free float64) {
 		return
 	}
 	k, ok := d.losses(free, from, q)
+	if d.shuts && d.ExpectedK > 0 { // nearly all without inflow: the time goes with the root of the losses
+		ratio := d.in.DrainS / (d.ExpectedDrainS * free / b.FreeM2())
+		k, ok = d.ExpectedK*ratio*ratio, true
+	}
 	if ok {
 		d.KTotal = k
 	}
@@ -598,4 +608,20 @@ func finite(x float64) float64 {
 		return 0
 	}
 	return x
+}
+
+// turnOf is a bed's first turn in the timetable of its loop's goal; nil for none.
+func (s *Scheme) turnOf(bed int) *Turn {
+	t, err := s.Plan(GoalOf(s.Loop))
+	if err != nil {
+		return nil
+	}
+	for i := range t.Parts {
+		for j := range t.Parts[i].Turns {
+			if u := &t.Parts[i].Turns[j]; u.Bed == bed && u.Trips {
+				return u
+			}
+		}
+	}
+	return nil
 }

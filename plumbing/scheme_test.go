@@ -192,7 +192,7 @@ func TestBedViews(t *testing.T) {
 // half the time; the window of inflow does not change.
 func TestPoreRows(t *testing.T) {
 	s := draw(t, &demo(t).Loops[0], Settings{})
-	rows, err := s.PoreRows(0, 28.0/60000)
+	rows, err := s.PoreRows(0, 28.0/60000, nil)
 	if err != nil || len(rows) != len(poresFilled) {
 		t.Fatalf("%+v, %v", rows, err)
 	}
@@ -207,10 +207,65 @@ func TestPoreRows(t *testing.T) {
 	if half.StartM3s != clean.StartM3s || half.BreakM3s != clean.BreakM3s || half.OpenS >= clean.OpenS {
 		t.Errorf("%+v\n%+v", clean, half)
 	}
-	if rows, err := s.PoreRows(6, 0); err != nil || rows != nil {
+	if rows, err := s.PoreRows(6, 0, nil); err != nil || rows != nil {
 		t.Errorf("towers: %+v, %v", rows, err)
 	}
-	if _, err := s.PoreRows(99, 0); err == nil {
+	if _, err := s.PoreRows(99, 0, nil); err == nil {
 		t.Error("bed 99 is taken")
+	}
+}
+
+// What Sizes says of a bore holds when the bed is drawn with it: it starts surely and
+// stops with that inflow, and fills and drains in those times.
+func TestSizes(t *testing.T) {
+	l := demo(t).Loops[0]
+	s := draw(t, &l, Settings{})
+	plan, err := s.Plan(GoalOf(&l))
+	if err != nil {
+		t.Fatal(err)
+	}
+	rows, err := s.Sizes(0, plan)
+	if err != nil || len(rows) != len(boresM) {
+		t.Fatalf("%+v, %v", rows, err)
+	}
+	fit, now := 0, 0
+	for i, r := range rows {
+		if r.Now {
+			now++
+		}
+		if i > 0 && r.BoreM <= rows[i-1].BoreM {
+			t.Errorf("bores out of order: %+v", rows)
+		}
+		if r.InflowM3s == 0 || r.Why != "" && r.FillS == 0 {
+			continue
+		}
+		if r.Fits {
+			fit++
+		}
+		if !(r.PipeMS <= mostFeedMS) || r.Pipe == "" {
+			t.Errorf("%+v", r)
+		}
+		other := l
+		other.Beds = append([]site.Bed(nil), l.Beds...)
+		wide := *l.Beds[0].Siphon
+		wide.StandpipeM = r.BoreM
+		other.Beds[0].Siphon = &wide
+		views, err := draw(t, &other, Settings{}).BedViews(r.InflowM3s, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if v := views[0]; r.Fits && v.State != Good || math.Abs(v.FillS-r.FillS) > 1 {
+			t.Errorf("%.0f mm: %+v\n%+v", 1000*r.BoreM, r, v)
+		}
+	}
+	if fit == 0 || now != 1 {
+		t.Errorf("%d fit, %d are the present bore: %+v", fit, now, rows)
+	}
+	if rows, err := s.Sizes(6, plan); err != nil || rows != nil {
+		t.Errorf("towers: %+v, %v", rows, err)
+	}
+	h := HeightsOf(&s.Beds[0])
+	if math.Abs(h.CrestLowM-0.25) > 1e-9 || math.Abs(h.CrestHighM-0.28) > 1e-9 {
+		t.Errorf("%+v", h)
 	}
 }

@@ -235,7 +235,19 @@ func (s *Scheme) option(in *site.Pump, together int, g Goal, pricePerKWh float64
 			o.LeastM3s = 0
 		}
 	}
+	if dry, err := s.withoutWater(t); err != nil {
+		return o, err
+	} else if len(dry) > 0 {
+		o.Serves = false
+		o.Why = append(o.Why, fmt.Sprintf("No water comes to %s, for the pump's head does not reach the pipe's end while a turn is on: lower that end, or take a pump of more head.", Names(dry)))
+	}
 	if !short {
+		o.Trip = 0 // by the day that was followed
+		for j := range t.Parts[0].Turns {
+			if u := &t.Parts[0].Turns[j]; u.floods() && u.Trips && t.FloodsDay[u.Bed] >= 1 && t.day.DrySeconds == 0 {
+				o.Trip++
+			}
+		}
 		o.SourceLowM = t.day.SourceLowM
 	} else if err := s.fallsShort(t, &o); err != nil {
 		return o, err
@@ -243,6 +255,37 @@ func (s *Scheme) option(in *site.Pump, together int, g Goal, pricePerKWh float64
 	o.YearKWh = pick(o.MustFlow || o.TurnsKWh == 0, o.NonstopKWh, o.TurnsKWh)
 	o.NonstopCost, o.TurnsCost, o.YearCost = o.NonstopKWh*pricePerKWh, o.TurnsKWh*pricePerKWh, o.YearKWh*pricePerKWh
 	return o, nil
+}
+
+// withoutWater are the ends that are to have water always and get none in some
+// turn.
+func (s *Scheme) withoutWater(t *Timetable) ([]string, error) {
+	var names []string
+	for i := range s.Branches {
+		b := &s.Branches[i]
+		if b.Timed || b.Pipe.SetM3s > 0 && b.Pipe.SetM3s < noFlowM3s {
+			continue
+		}
+		least := math.Inf(1)
+		for k := range t.Parts {
+			p := &t.Parts[k]
+			for _, group := range p.Groups {
+				var open Valves
+				for _, j := range group {
+					open = open.With(p.Turns[j].Branch)
+				}
+				f, err := s.Flow(open, s.Source.SurfaceM)
+				if err != nil {
+					return nil, err
+				}
+				least = math.Min(least, f.BranchM3s[i])
+			}
+		}
+		if least < noFlowM3s {
+			names = append(names, b.Pipe.To)
+		}
+	}
+	return names, nil
 }
 
 // fallsShort follows a few cycles of a timetable that does not serve, for the

@@ -133,9 +133,9 @@ func (c *checker) pipework(l *Loop, at string) {
 			c.siphon(b, path+".siphon")
 		}
 		if p := b.Standpipe; p != nil {
-			c.below(path+".standpipe.crest", p.CrestM, "crest", b.Rim(), "rim of the bed, above which it runs over; the rim lies 50 mm above the media unless `rim` is given")
+			c.below(path+".standpipe.crest", p.CrestM, "crest", b.Rim(), "rim of the bed", "; above it the bed runs over (the rim lies "+c.amount(DefaultRimM, quantity.Length)+" above the media unless `rim` is given)")
 			if p.WeepM > 0 {
-				c.below(path+".standpipe.weep-at", p.WeepAt, "weep hole", p.CrestM, "crest")
+				c.below(path+".standpipe.weep-at", p.WeepAt, "weep hole", p.CrestM, "crest", "")
 			}
 		}
 	}
@@ -155,11 +155,11 @@ func (c *checker) pipework(l *Loop, at string) {
 }
 
 // below refuses a height that is not below another.
-func (c *checker) below(path string, low float64, what string, high float64, other string) {
+func (c *checker) below(path string, low float64, what string, high float64, other, why string) {
 	if low < high {
 		return
 	}
-	c.refuse(path, "", "the %s at %s must lie below the %s, at %s", what, c.amount(low, quantity.Length), other, c.amount(high, quantity.Length))
+	c.refuse(path, "", "the %s at %s must lie below the %s at %s%s", what, c.amount(low, quantity.Length), other, c.amount(high, quantity.Length), why)
 }
 
 func (c *checker) siphon(b *Bed, at string) {
@@ -168,9 +168,9 @@ func (c *checker) siphon(b *Bed, at string) {
 		c.refuse(at, b.Name, "the siphon of bed %q needs the bore of its `standpipe` and its `crest`", b.Name)
 		return
 	}
-	c.below(at+".siphon-break", s.BreakM, "siphon break", s.CrestM, "crest")
-	c.below(at+".outlet", s.OutletM, "outlet", s.BreakM, "siphon break, or the siphon never stops")
-	c.below(at+".crest", s.CrestM, "crest", b.Rim(), "rim of the bed, above which it runs over; the rim lies 50 mm above the media unless `rim` is given")
+	c.below(at+".siphon-break", s.BreakM, "siphon break", s.CrestM, "crest", "")
+	c.below(at+".outlet", s.OutletM, "outlet", s.BreakM, "siphon break", ", or the siphon never stops")
+	c.below(at+".crest", s.CrestM, "crest", b.Rim(), "rim of the bed", "; above it the bed runs over (the rim lies "+c.amount(DefaultRimM, quantity.Length)+" above the media unless `rim` is given)")
 	for _, wide := range []struct {
 		key, what string
 		bore      float64

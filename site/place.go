@@ -95,6 +95,15 @@ type Power struct {
 	DigesterM3 float64 `yaml:"digester" q:"volume" range:"0..1000"`
 }
 
+// FuelStore is a fuel in stock, in the units in which it is sold.
+type FuelStore struct {
+	Fuel     string  `yaml:"fuel" need:"yes" oneof:"propane,natural-gas,heating-oil,wood-pellets,kerosene,firewood"`
+	Price    float64 `yaml:"price" q:"plain" range:"0..1000"`                   // for a unit, in the site's currency; default prices.fuel
+	Stock    float64 `yaml:"stock" q:"plain" range:"0..1000000"`                // units on the first day
+	Capacity float64 `yaml:"capacity" q:"plain" range:"0..1000000"`             // units that bunker or tank hold
+	LeadS    float64 `yaml:"lead" q:"duration" range:"0..1e7" usual:"1e4..3e6"` // from order to delivery; default 14 days
+}
+
 // Lamp is a group of like lamps over beds, a nursery or racks.
 type Lamp struct {
 	Name          string  `yaml:"name" need:"yes"`

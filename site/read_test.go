@@ -80,7 +80,7 @@ func TestRefusals(t *testing.T) {
 		{"bed without area", "    length: 2.4 m\n", "", []string{
 			"site.yaml:11: loops[0].beds[0]: the bed \"bed 1\" has no area; give `length` and `width`, or `area`"}},
 		{"key that is nothing like", "name: Gull Cottage\n", "name: Gull Cottage\nplace2here: 3\nlabour: {wages: 3}\n", []string{
-			"site.yaml:3: place2here: unknown key `place2here`; allowed: schema, name, note, units, energy-edition, currency, place, zones, surfaces, loops, lamps, heaters, power, feeds, waters, crops, larder, racks, greens, buyers, people, home-fed, cupboard, other-sources, prices, labour, opening",
+			"site.yaml:3: place2here: unknown key `place2here`; allowed: schema, name, note, units, energy-edition, currency, place, zones, surfaces, loops, lamps, heaters, power, fuels, feeds, waters, crops, larder, racks, greens, buyers, people, home-fed, cupboard, other-sources, prices, labour, opening",
 			"site.yaml:4: labour.wages: unknown key `wages`; allowed: hours-per-week"}},
 		{"misspelt need", "zone: hall\n", "zoen: hall\n", []string{
 			"site.yaml:13: loops[0].beds[0].zoen: unknown key `zoen`; did you mean `zone`?"}},

@@ -21,6 +21,7 @@ type Site struct {
 	Lamps    []Lamp         `yaml:"lamps"`
 	Heaters  []Heater       `yaml:"heaters"`
 	Power    Power          `yaml:"power"`
+	Fuels    []FuelStore    `yaml:"fuels"`
 	Feeds    []Feed         `yaml:"feeds"`
 	Waters   []SourceWater  `yaml:"waters"`
 	Crops    []CropWish     `yaml:"crops"`

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"html/template"
 	"math"
@@ -60,13 +61,14 @@ type plumbingPage struct {
 	Cut, Level template.HTML
 	CutBed     string
 	Pores      []poreRow
+	Sizes      []sizeRow
+	SizesNote  string
 	CutNote    string
 	Course     string // JSON for the script
 	Start      string // level and time of the still
 
 	Windows          []windowRow
 	Parts            []partView
-	Exact            string
 	Plan             *plumbing.Timetable
 	CSV, JSON, Again string // addresses of the loop
 	Duty             template.HTML
@@ -243,7 +245,7 @@ func (s *server) showPlumbing(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, r, fmt.Errorf("plumbing of %s: %w", l.Name, err))
 		return
 	}
-	if err := s.pores(&page, st); err != nil {
+	if err := errors.Join(s.pores(&page, st), s.sizes(&page, st)); err != nil {
 		s.fail(w, r, fmt.Errorf("plumbing of %s: %w", l.Name, err))
 		return
 	}
@@ -302,9 +304,9 @@ func plumbingSentence(st *plumbing.Study) string {
 	case n > 1:
 		return first + fmt.Sprintf("%d things to mend, first: %s.", n, lowerFirst(stripFull(act[0].Sentence)))
 	case len(plumbing.EmptiesTank(st.Faults)) == 0 && len(watch) == 0:
-		return first + "Nothing to mend, and nothing that one fault could empty."
+		return first + "Nothing to mend, and no single fault empties a fish tank."
 	case len(plumbing.EmptiesTank(st.Faults)) == 0:
-		return first + fmt.Sprintf("Nothing that one fault could empty; %s to watch.", count(len(watch), "thing", "things"))
+		return first + fmt.Sprintf("No single fault empties a fish tank; %s to watch.", count(len(watch), "thing", "things"))
 	}
 	return first + "To watch: " + lowerFirst(stripFull(watch0(watch))) + "."
 }

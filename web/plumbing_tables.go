@@ -126,10 +126,7 @@ func (s *server) timetableParts(page *plumbingPage, st *plumbing.Study) {
 			if x.Verdict == "" && x.Way == plumbing.Timer {
 				row.Verdict = "fills"
 			}
-			if page.Exact == "" && x.Way == plumbing.Siphons && x.ExactS > 0 && x.FillS > x.ExactS {
-				page.Exact = fmt.Sprintf("A timer set to exactly volume over flow never starts a siphon: for %s that is %s over %s, %s, but near the crest water runs off over it, and the start comes only after %s. With the margin the valve stays open %s.",
-					x.Name, s.at(x.VolumeM3, quantity.Volume), s.flow(x.InflowM3s), clockSpan(x.ExactS), clockSpan(x.FillS), clockSpan(x.OpenS))
-			}
+
 			v.Rows = append(v.Rows, row)
 		}
 		page.Parts = append(page.Parts, v)
@@ -231,7 +228,7 @@ func (s *server) pores(page *plumbingPage, st *plumbing.Study) error {
 	if at < 0 || st.Unpiped {
 		return nil
 	}
-	rows, err := st.Scheme.PoreRows(at, 0)
+	rows, err := st.Scheme.PoreRows(at, 0, st.Timetable)
 	if err != nil {
 		return err
 	}
@@ -239,13 +236,55 @@ func (s *server) pores(page *plumbingPage, st *plumbing.Study) error {
 		if seconds <= 0 {
 			return "–"
 		}
-		return s.at(math.Round(seconds), quantity.Duration)
+		return clockSpan(seconds)
 	}
 	for _, x := range rows {
 		page.Pores = append(page.Pores, poreRow{
 			Filled: percent(x.Filled), Drains: percent(x.Drainable), Flood: s.at(x.StoredM3, quantity.Volume),
 			Fills: long(x.FillS), Empties: long(x.DrainS), Open: long(x.OpenS), State: string(x.State), Why: x.Why,
 		})
+	}
+	return nil
+}
+
+// sizeRow is a standpipe of another bore.
+type sizeRow struct {
+	Bore, Inflow, Window, Pipe, Open, Drains, Often, Why string
+	Now, Fits                                            bool
+}
+
+// sizes are the standpipes that would suit the bed that is cut through.
+func (s *server) sizes(page *plumbingPage, st *plumbing.Study) error {
+	at := slices.IndexFunc(st.Scheme.Beds, func(b plumbing.Bed) bool { return b.In.Name == page.CutBed })
+	if at < 0 || st.Unpiped {
+		return nil
+	}
+	rows, err := st.Scheme.Sizes(at, st.Timetable)
+	if err != nil || len(rows) == 0 {
+		return err
+	}
+	h := plumbing.HeightsOf(&st.Scheme.Beds[at])
+	u := s.small()
+	length := func(m float64) string { return u.text(m) + " " + u.Word }
+	page.SizesNote = fmt.Sprintf("Crest %s to %s above the bed’s floor, so that the top stays dry; break %s to %s above it (common practice). The inflow is the one to set the valve to, by a bucket and a watch; the pipe is the narrowest in which it runs at 1.5 m/s at most.",
+		length(h.CrestLowM), length(h.CrestHighM), length(h.BreakLowM), length(h.BreakHighM))
+	long := func(seconds float64) string {
+		if seconds <= 0 {
+			return "–"
+		}
+		return clockSpan(seconds)
+	}
+	for _, x := range rows {
+		row := sizeRow{Bore: length(x.BoreM), Now: x.Now, Fits: x.Fits, Why: x.Why, Open: long(x.OpenS), Drains: long(x.DrainS), Inflow: "–", Pipe: "–", Often: "–"}
+		row.Window = s.flow(x.SureM3s) + " to " + s.flow(x.GoodM3s)
+		if x.InflowM3s > 0 {
+			row.Inflow = s.flow(x.InflowM3s)
+			row.Pipe = x.Pipe + ", " + s.speed(x.PipeMS)
+		}
+		if x.PerHour > 0 {
+			row.Often = fmt.Sprintf("%.2g an hour", x.PerHour)
+		}
+		page.Sizes = append(page.Sizes, row)
 	}
 	return nil
 }

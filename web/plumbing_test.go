@@ -55,7 +55,7 @@ func TestPlumbingAnswersFirst(t *testing.T) {
 	h := samplePages(t, "skerry-house")
 	page := html.UnescapeString(get(t, h, "/plumbing", http.StatusOK))
 	mustContain(t, page, "<h1>Each of the 6 beds floods", "What to do", "The loop from the side", `<a href="/plumbing?loop=south">south</a>`, "<b>north</b>",
-		"North 1, cut through", "Inflow of the siphons", "Timetable of the valves", "never starts a siphon", "timetable.csv?loop=north", "Pump and pipes", "duty point",
+		"North 1, cut through", "Inflow of the siphons", "Timetable of the valves", "set to volume over flow, a valve shuts before the siphon starts", "timetable.csv?loop=north", "Pump and pipes", "duty point",
 		"Pumps compared", "Shelf pump", "What if it fails", "fish of trout", "Find the fault", "What it weighs", "structural engineer", "drip loop", "A child drowns", "air gap", "Defaults that stand in",
 		`data-course="{`, `<script src="/static/plumbing.js" defer></script>`, `aria-current="page">Plumbing</a>`, "valve stays open", `href="/hours"`)
 	mustLack(t, page, "style=", "legionella", "%!", "`", "loop loop")
@@ -227,10 +227,10 @@ func TestPlumbingSentence(t *testing.T) {
 	watch := plumbing.Finding{State: plumbing.Watch, Sentence: "It is slow."}
 	l := &site.Loop{Name: "north"}
 	for want, findings := range map[string][]plumbing.Finding{
-		"There is no timetable. One thing to mend: the rim lies too low.":                 {act, watch},
-		"There is no timetable. 2 things to mend, first: the rim lies too low.":           {act, act},
-		"There is no timetable. Nothing that one fault could empty; 1 thing to watch.":    {watch},
-		"There is no timetable. Nothing to mend, and nothing that one fault could empty.": nil,
+		"There is no timetable. One thing to mend: the rim lies too low.":                  {act, watch},
+		"There is no timetable. 2 things to mend, first: the rim lies too low.":            {act, act},
+		"There is no timetable. No single fault empties a fish tank; 1 thing to watch.":    {watch},
+		"There is no timetable. Nothing to mend, and no single fault empties a fish tank.": nil,
 	} {
 		if got := plumbingSentence(&plumbing.Study{Loop: l, Timetable: &plumbing.Timetable{}, Findings: findings}); got != want {
 			t.Errorf("got %q, want %q", got, want)

@@ -149,6 +149,9 @@ func (s *server) whatIf(st *plumbing.Study, at int, q url.Values) *whatIfView {
 			default:
 				values[k.name], typed[k.name] = si, f.Typed
 				f.Problem = pointless(st, beds, k.name)
+				if si == 0 && k.name != "temp" && k.name != "break" && k.name != "outlet" {
+					f.Problem = "Give a value above 0, or leave it empty for what it is now."
+				}
 			}
 		}
 		v.Fields = append(v.Fields, f)
@@ -181,6 +184,15 @@ func (s *server) whatIf(st *plumbing.Study, at int, q url.Values) *whatIfView {
 		v.Problem = "With this nothing is pumped."
 	default:
 		v.Sentence = other.Timetable.Answer()
+		var act []plumbing.Finding
+		for _, f := range other.Findings {
+			if f.State == plumbing.Act {
+				act = append(act, f)
+			}
+		}
+		if len(act) > 0 {
+			v.Sentence += fmt.Sprintf(" %s to mend then, first: %s.", capital(count(len(act), "thing", "things")), lowerFirst(stripFull(act[0].Sentence)))
+		}
 		v.Rows = s.compared(now, other, beds)
 	}
 	return v

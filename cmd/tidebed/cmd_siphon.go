@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"strings"
 	"text/tabwriter"
@@ -153,7 +154,14 @@ func (c *siphonCmd) diagnose(s streams, scheme *plumbing.Scheme) error {
 		*f.to = v
 	}
 	d, err := scheme.Diagnose(seen)
-	if err != nil {
+	var input *plumbing.InputError
+	if errors.As(err, &input) {
+		flag := map[string]string{"fillS": "fill", "drainS": "drain", "bucketM3": "bucket", "bucketS": "in", "restLevelM": "rests", "bed": "bed"}[input.Field]
+		if flag == "" {
+			return bad{"", errors.New(input.Sentence)}
+		}
+		return bad{flag, fmt.Errorf("--%s: %s", flag, input.Sentence)}
+	} else if err != nil {
 		return bad{"", err}
 	}
 	if c.JSON {
