@@ -122,10 +122,7 @@ func (g *grams) ions() float64 {
 
 func newLoop(r *run, in *site.Loop, index, days int) (loop, error) {
 	l := loop{in: in, index: index, got: 1, gotP: 1, gotK: 1}
-	c, err := plumbing.Of(in)
-	if err != nil {
-		return l, err
-	}
+	c := r.in.circuits[index]
 	l.out.Name = in.Name
 	if c == nil {
 		return l, nil
@@ -292,6 +289,9 @@ func (l *loop) fill(r *run, days int) error {
 		if t == 0 {
 			t = 15
 		}
+		if first := r.in.on(r.s.Opening.Date); first != nil {
+			t = math.Min(40, math.Max(0, first.waterC[r.in.building.Cell(l.index, i)][0]))
+		}
 		l.tempC[i] = t
 	}
 	hubC := l.tempC[c.Hub]
@@ -369,7 +369,14 @@ func openingTAN(s *site.Site, co site.Cohort) float64 {
 }
 
 // tankC is the water of a tank for today's ration.
-func (l *loop) tankC(t *site.Tank) float64 {
+func (l *loop) tankC(r *run, t *site.Tank) float64 {
+	if l.circuit != nil && r.inside != nil {
+		sum := 0.0
+		for _, c := range r.inside.waterC[r.in.building.Cell(l.index, l.circuit.CellOf[t.Name])] {
+			sum += c
+		}
+		return sum / hours
+	}
 	if t.WaterC != 0 || l.circuit == nil || l.tempC == nil {
 		return t.WaterC
 	}
@@ -559,6 +566,12 @@ func (l *loop) force() error {
 // held at it, the rest mixes and exchanges heat with the air of its zone. The
 // step is implicit, solved by sweeps over the cells.
 func (l *loop) warmth(r *run, h int) {
+	if r.inside != nil {
+		for i := range l.tempC {
+			l.tempC[i] = math.Min(40, math.Max(0, r.inside.waterC[r.in.building.Cell(l.index, i)][h]))
+		}
+		return
+	}
 	if len(l.zone) == 0 {
 		return
 	}
@@ -579,7 +592,7 @@ func (l *loop) warmth(r *run, h int) {
 				area = v / c.Places[i].DepthM
 			}
 			ua := heatWm2K * area * 3600 / heatCapacity / v
-			top, bottom := old[i]+ua*airC(l.zone[i], l.lampH[i], r.sky, h), 1+ua
+			top, bottom := old[i]+ua*setAirC(l.zone[i], l.lampH[i], r.sky, h), 1+ua
 			if i == c.Hub { // the pump hangs in it: all its power ends there
 				top += c.PumpKWhDay / hours * 3.6e6 / heatCapacity / v
 			}

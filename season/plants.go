@@ -94,6 +94,7 @@ func (p *planting) before(r *run) error {
 		if r.sky, err = r.weather.day(date); err != nil {
 			return err
 		}
+		r.inside = r.in.on(date)
 		b := &r.beds[p.bed]
 		b.mol = sun.MolPerMJ*r.sky.GHIMJm2*courseLight[r.o.Course]*b.zone.Light*b.shade + b.lampMol
 		p.grow(r, d, date, 1, true)
@@ -139,7 +140,7 @@ func (p *planting) grow(r *run, d int, date site.Date, root float64, before bool
 	var factor, mean float64
 	coldest, warmest := math.Inf(1), math.Inf(-1)
 	for h := range r.sky.Hours {
-		t := airC(b.zone, b.lampH, r.sky, h)
+		t := r.airC(b, h)
 		coldest, warmest = math.Min(coldest, t), math.Max(warmest, t)
 		factor += p.crop.TemperatureFactor(t)
 		mean += t

@@ -277,6 +277,7 @@ type Sky struct {
 	from    site.Date // longestStandDays before the opening
 	days    []climate.Day
 	known   []bool // of days
+	indoors *indoors
 }
 
 // NewSky returns the weather of the site's place. Errors: as Weather.
@@ -369,6 +370,9 @@ func Each(s *site.Site, each [Courses]Options) (all [Courses]*Forecast, err erro
 		if err := sky.fill(o.To); err != nil {
 			return all, fmt.Errorf("season: %w", err)
 		}
+		if _, err := sky.inside(s, o.To); err != nil {
+			return all, fmt.Errorf("season: %w", err)
+		}
 	}
 	var wait sync.WaitGroup
 	var errs [Courses]error
@@ -409,6 +413,8 @@ type run struct {
 	out     *Forecast
 	weather *Sky
 	sky     *climate.Day
+	in      *indoors   // nil building: set points stand in
+	inside  *indoorDay // of today; nil without one
 	beds    []bed
 	plants  []planting
 	cohorts []cohort
@@ -423,6 +429,7 @@ type bed struct {
 	*site.Bed
 	loop    int
 	zone    *site.Zone
+	zoneAt  int            // of the site
 	shade   float64        // share of the zone's light that reaches the mean tier
 	lampMol float64        // mol/m²/d from lamps over it
 	lampH   float64        // hours a day that lamps burn over any bed of its zone
@@ -453,8 +460,15 @@ func newRun(s *site.Site, o Options, days int) (*run, error) {
 		}
 	}
 	r := &run{s: s, o: o, weather: w, out: &Forecast{Course: o.Course, Yield: o.Course.String(), From: s.Opening.Date, To: o.To}}
-	r.out.Warnings = append(r.out.Warnings,
-		"Light is that of "+w.source+"; the air inside is held at the zones' set points and is never colder than outside.")
+	var err error
+	if r.in, err = w.inside(s, o.To); err != nil {
+		return nil, err
+	}
+	air := "the air inside is held at the zones' set points and is never colder than outside, for no surface of a zone is described"
+	if r.in.building != nil {
+		air = "air and water inside are worked out hour by hour from skin, sun, heaters and vents of the building"
+	}
+	r.out.Warnings = append(r.out.Warnings, "Light is that of "+w.source+"; "+air+".")
 	index := map[string]int{}
 	for i := range s.Loops {
 		l := &s.Loops[i]
@@ -470,7 +484,7 @@ func newRun(s *site.Site, o Options, days int) (*run, error) {
 			b := bed{Bed: &l.Beds[j], loop: i, at: j, shade: 1}
 			for k := range s.Zones {
 				if s.Zones[k].Name == b.Zone {
-					b.zone = &s.Zones[k]
+					b.zone, b.zoneAt = &s.Zones[k], k
 				}
 			}
 			if b.zone == nil {
@@ -561,6 +575,7 @@ func (r *run) day(d int) error {
 	if r.sky, err = r.weather.day(date); err != nil {
 		return err
 	}
+	r.inside = r.in.on(date)
 	r.light(date)
 	for i := range r.loops {
 		r.loops[i].morning()
@@ -659,10 +674,18 @@ func (r *run) crowded() {
 	}
 }
 
-// airC is the air of a zone in an hour: its set point, and never colder than
+// airC is the air of a bed's zone in an hour.
+func (r *run) airC(b *bed, hour int) float64 {
+	if r.inside != nil {
+		return r.inside.airC[b.zoneAt][hour]
+	}
+	return setAirC(b.zone, b.lampH, r.sky, hour)
+}
+
+// setAirC is the air of a zone whose skin is not described: its set point, and never colder than
 // outside. It is day while the sun is up or lamps burn; lamps burn lampH hours
 // about noon.
-func airC(z *site.Zone, lampH float64, sky *climate.Day, hour int) float64 {
+func setAirC(z *site.Zone, lampH float64, sky *climate.Day, hour int) float64 {
 	set := z.NightC
 	at := float64(hour) + 0.5
 	sun := at >= sky.SunriseH && at < sky.SunsetH && !sky.PolarNight || sky.PolarDay

@@ -127,7 +127,7 @@ func (c *cohort) day(r *run, d int, date site.Date) {
 		}
 	}
 	var day fish.CohortDay
-	if tempC := l.tankC(c.tank); tempC != 0 || l.w != nil {
+	if tempC := l.tankC(r, c.tank); tempC != 0 || l.w != nil {
 		day = c.feedAndGrow(l, tempC)
 	}
 	c.peakG = math.Max(c.peakG, c.fish.WeightG)

@@ -74,6 +74,7 @@ type commands struct {
 	Meals     mealsCmd         `cmd:"" help:"Will there be enough to eat on the home-fed days?"`
 	Water     waterCmd         `cmd:"" help:"What will the water of each tank do in the coming weeks, and what is to be dosed?"`
 	Test      testCmd          `cmd:"" help:"What does this water test say? test [FILE] key=value…"`
+	Heat      heatCmd          `cmd:"" help:"What does the building take in heat and power, what does it cost, and what would help?"`
 	Siphon    siphonCmd        `cmd:"" help:"Will each bed flood and drain? With times and a bucket it finds the fault."`
 	Timetable timetableCmd     `cmd:"" help:"When does each valve open and for how long, and what if one sticks?"`
 	Pump      pumpCmd          `cmd:"" help:"Which pump serves the beds for the least power?"`

@@ -23,7 +23,7 @@ var Floors = [][]string{
 	{"science/sun"}, {"science/air"}, {"science/water"}, {"science/pipe"}, {"science/fish"}, {"science/food"},
 	{"science/siphon"}, {"science/fabric"}, {"science/crop"},
 	{"science/greens"}, {"science/power"},
-	{"cells"}, {"climate"}, {"site"}, {"stocktake"}, {"plumbing"}, {"ripen", "inhand", "watertest"}, {"season"}, {"larder"}, {"menu"}, {"meals"}, {"plan"},
+	{"cells"}, {"climate"}, {"site"}, {"stocktake"}, {"plumbing"}, {"warmth"}, {"ripen", "inhand", "watertest"}, {"season"}, {"larder"}, {"menu"}, {"meals"}, {"plan"},
 	{"trays", "money"}, {"round"}, {"book"}, {"reckoner"}, {"evidence"}, {"web"}, {"cmd/tidebed"},
 }
 

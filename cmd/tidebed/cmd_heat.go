@@ -1,0 +1,163 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
+	"text/tabwriter"
+
+	"tidebed/season"
+	"tidebed/site"
+	"tidebed/warmth"
+)
+
+type heatCmd struct {
+	common
+	File     string `arg:"" optional:"" default:"demo" help:"A site file, or demo."`
+	Variants bool   `help:"What would help most: curtain, second skin, lids, lower set points, a closed zone …, each run through the year."`
+	Fish     string `placeholder:"TANK" help:"Rank the species by the heat a kilogram takes in that tank."`
+}
+
+// Help adds what the exit status says.
+func (c *heatCmd) Help() string {
+	return "A year from the opening, hour by hour.\n\nExit status 3: heaters do not reach their set points, or the fuel in store cannot last until more can come.\n\n" + statuses
+}
+
+// heatJSON is the answer as JSON.
+type heatJSON struct {
+	Year     *warmth.Year         `json:"year"`
+	Sizing   *warmth.Sizing       `json:"sizing"`
+	Variants []warmth.Variant     `json:"variants,omitempty"`
+	Fish     []warmth.FishHeatRow `json:"fish,omitempty"`
+}
+
+// yearOf is a year of a site's building.
+func yearOf(s *site.Site) (*warmth.Year, error) {
+	_, y, err := season.Warmth(s)
+	return y, err
+}
+
+// Run tells what the building takes in heat and power, and what it costs.
+func (c *heatCmd) Run(ctx context.Context, s streams) error {
+	b, _, err := open(c.File)
+	if err != nil {
+		return err
+	}
+	if _, err := c.day(b); err != nil {
+		return err
+	}
+	building, y, err := season.Warmth(b)
+	if err != nil {
+		return bad{"file", err}
+	}
+	out := heatJSON{Year: y}
+	if out.Sizing, err = warmth.Size(building, y); err != nil {
+		return bad{"file", err}
+	}
+	if c.Variants {
+		if out.Variants, err = warmth.Variants(ctx, yearOf, b); err != nil {
+			if errors.Is(err, context.Canceled) {
+				return err
+			}
+			return bad{"file", err}
+		}
+	}
+	if c.Fish != "" {
+		if out.Fish, err = warmth.FishHeat(ctx, yearOf, b, c.Fish); err != nil {
+			if errors.Is(err, context.Canceled) {
+				return err
+			}
+			return bad{"fish", fmt.Errorf("--fish: %w", err)}
+		}
+	}
+	no := false
+	for i := range y.Zones {
+		no = no || y.Zones[i].ShortH > 0
+	}
+	for i := range y.Fuels {
+		no = no || y.Fuels[i].Late
+	}
+	if c.JSON {
+		return ended(s.json(out), no)
+	}
+	return ended(printHeat(s, &out), no)
+}
+
+func printHeat(s streams, out *heatJSON) error {
+	y := out.Year
+	money := func(v float64) string { return fmt.Sprintf("%.0f %s", v, y.Currency) }
+	fmt.Fprintf(s.out, "From %s to %s: %.0f kWh of heat and %.0f kWh of electricity cost %s; %.0f %% of the energy is the building's own.\n", y.From, y.To, y.HeatKWh, y.ElectricKWh, money(y.Money), 100*y.Own.Share)
+	w := tabwriter.NewWriter(s.out, 0, 0, 2, ' ', 0)
+	fmt.Fprintln(w, "\nzone\tleast °C\tmean\tgreatest\theat kWh\thours short\ttranspired L\ton covers L")
+	for i := range y.Zones {
+		z := &y.Zones[i]
+		fmt.Fprintf(w, "%s\t%.1f\t%.1f\t%.1f\t%.0f\t%.0f\t%.0f\t%.0f\n", z.Name, z.LeastC, z.MeanC, z.GreatestC, z.HeatKWh, z.ShortH, z.TranspiredL, z.CoverL)
+	}
+	fmt.Fprintln(w, "\nheater\twarms\tkWh\tfuel\tcost\tfull hours")
+	for i := range y.Heaters {
+		h := &y.Heaters[i]
+		fmt.Fprintf(w, "%s\t%s\t%.0f\t%.0f %s\t%s\t%.0f\n", h.Name, h.In, h.HeatKWh, h.Units, h.Unit, money(h.Money), h.FullH)
+	}
+	fmt.Fprintln(w, "\nmonth\toutside °C\theat kWh\telectricity kWh\town sun kWh\tbought kWh\tcost")
+	for i := range y.Months {
+		m := &y.Months[i]
+		fmt.Fprintf(w, "%04d-%02d\t%.1f\t%.0f\t%.0f\t%.0f\t%.0f\t%s\n", m.Year, m.Month, m.OutC, m.HeatKWh, m.ElectricKWh, m.PVKWh-m.ExportKWh, m.GridKWh, money(m.Money))
+	}
+	fmt.Fprintln(w, "\nwhat is paid for\tin\tcause\tkWh\tcost")
+	for i := range y.Bill.Items {
+		x := &y.Bill.Items[i]
+		if math.Abs(x.Money) < 0.5 {
+			continue
+		}
+		fmt.Fprintf(w, "%s\t%s\t%s\t%.0f\t%s\n", x.What, x.In, x.Cause, x.KWh, money(x.Money))
+	}
+	fmt.Fprintf(w, "all, with what is less than half a unit\t\t\t\t%s\n", money(y.Bill.Total))
+	fmt.Fprintln(w, "\nwater of loop\tevaporated L\ttranspired L\tcondensed L\trecovered L\ttopped up L")
+	for i := range y.Loops {
+		l := &y.Loops[i]
+		fmt.Fprintf(w, "%s\t%.0f\t%.0f\t%.0f\t%.0f\t%.0f\n", l.Name, l.EvaporatedL, l.TranspiredL, l.CondensedL, l.RecoveredL, l.ToppedUpL)
+	}
+	if len(out.Variants) > 0 {
+		fmt.Fprintln(w, "\nwhat would help\theat saved kWh\tsaved a year\tits price\tpaid back in years\tmind")
+		for i := range out.Variants {
+			v := &out.Variants[i]
+			price, back := "ask", "-"
+			if v.CostKnown {
+				price = fmt.Sprintf("%.0f to %.0f", v.CostLow, v.CostHigh)
+			}
+			if v.PaybackLowY != nil && v.PaybackHighY != nil {
+				back = fmt.Sprintf("%.1f to %.1f", *v.PaybackLowY, *v.PaybackHighY)
+			}
+			if v.Fault != "" {
+				back = "cannot be reckoned: " + v.Fault
+			}
+			fmt.Fprintf(w, "%s\t%.0f\t%s\t%s\t%s\t%s\n", v.What, v.SavedKWh, money(v.SavedMoney), price, back, v.Caution)
+		}
+	}
+	if len(out.Fish) > 0 {
+		fmt.Fprintln(w, "\nfish\theld at °C\theat kWh\tkg a year\tkWh a kg\tcost a kg\tnote")
+		for i := range out.Fish {
+			f := &out.Fish[i]
+			fmt.Fprintf(w, "%s\t%.0f\t%.0f\t%.0f\t%.1f\t%.2f %s\t%s\n", f.Name, f.BestC, f.HeatKWh, f.KgYear, f.KWhKg, f.MoneyKg, y.Currency, f.Note)
+		}
+	}
+	if err := w.Flush(); err != nil {
+		return err
+	}
+	fmt.Fprintln(s.out)
+	for i := range out.Sizing.Zones {
+		fmt.Fprintln(s.out, out.Sizing.Zones[i].Say)
+	}
+	fmt.Fprintln(s.out, out.Sizing.Cut.Say)
+	for i := range y.Fuels {
+		fmt.Fprintln(s.out, y.Fuels[i].Say)
+	}
+	for _, a := range y.Assumed {
+		fmt.Fprintf(s.out, "default: %s\n", a)
+	}
+	for _, line := range y.Cautions {
+		fmt.Fprintf(s.out, "! %s\n", line)
+	}
+	return nil
+}

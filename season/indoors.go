@@ -1,0 +1,213 @@
+package season
+
+import (
+	"errors"
+	"fmt"
+	"time"
+
+	"tidebed/climate"
+	"tidebed/plumbing"
+	"tidebed/site"
+	"tidebed/warmth"
+)
+
+// indoors is the air of a site's zones and the water of its loops hour by hour, by
+// the building's own balance. It is worked out once for a site and shared by all
+// runs over its sky. Leaves stand in it as the opening's plantings would: what a run
+// harvests or a trial plants changes the air too little to tell.
+type indoors struct {
+	loops    []site.Loop // of the site it was made for
+	zones    []site.Zone
+	circuits []*plumbing.Circuit
+	building *warmth.Building // nil: nothing to reckon by, set points stand in
+	plants   []site.Planting
+	bedZone  map[string]int
+	from     site.Date
+	opening  site.Date
+	day      *warmth.Day
+	days     []indoorDay
+	leaves   []warmth.Leaves
+	book     *warmth.Book
+}
+
+// indoorDay is a day in it.
+type indoorDay struct {
+	airC   [][hours]float64 // by zone
+	rh     [][hours]float64
+	waterC [][hours]float64 // by wet cell
+}
+
+const (
+	spinUpDays  = 14  // before the first day that counts, for the floors to find their warmth
+	leafDays    = 40  // until a planting has its leaves
+	leafLAI     = 2.5 // of a bed that stands full
+	leafLasting = 150 // days after which a planting is taken to be pulled
+)
+
+// ours reports whether it was made for a site's loops and zones.
+func (in *indoors) ours(s *site.Site) bool {
+	same := func(n, m int, at bool) bool { return n == m && (n == 0 || at) }
+	return same(len(in.loops), len(s.Loops), len(s.Loops) > 0 && len(in.loops) > 0 && &in.loops[0] == &s.Loops[0]) &&
+		same(len(in.zones), len(s.Zones), len(s.Zones) > 0 && len(in.zones) > 0 && &in.zones[0] == &s.Zones[0])
+}
+
+// newIndoors describes the building of a site under a sky.
+func newIndoors(s *site.Site, k *Sky) (*indoors, error) {
+	in := &indoors{loops: s.Loops, zones: s.Zones, plants: s.Opening.Plantings, opening: s.Opening.Date, bedZone: map[string]int{}}
+	for i := range s.Loops {
+		c, err := plumbing.Of(&s.Loops[i])
+		if err != nil {
+			return nil, err
+		}
+		in.circuits = append(in.circuits, c)
+		for j := range s.Loops[i].Beds {
+			b := &s.Loops[i].Beds[j]
+			for z := range s.Zones {
+				if s.Zones[z].Name == b.Zone {
+					in.bedZone[b.Name] = z
+				}
+			}
+		}
+	}
+	mean := 0.0
+	var day climate.Day
+	for m := range 12 {
+		if err := k.weather.Day(site.On(s.Opening.Date.Year(), time.Month(1+m), 15).Time, &day); err != nil {
+			return nil, err
+		}
+		mean += (day.TmaxC + day.TminC) / 24
+	}
+	b, err := warmth.New(s, in.circuits, warmth.Options{GroundC: mean, UTCOffsetH: k.weather.UTCOffsetH()})
+	if err != nil {
+		return nil, fmt.Errorf("building: %w", err)
+	}
+	in.building = b
+	if b == nil {
+		return in, nil
+	}
+	in.day, in.leaves = b.NewDay(), make([]warmth.Leaves, len(s.Zones))
+	in.book = warmth.NewBook(b)
+	in.from = s.Opening.Date
+	for _, p := range in.plants {
+		if p.Planted.Before(in.from.Time) {
+			in.from = p.Planted
+		}
+	}
+	if k.from.After(in.from.Time) {
+		in.from = k.from
+	}
+	for d := -spinUpDays; d < 0; d++ { // the first day's weather, again and again
+		sky, err := k.day(in.from)
+		if err != nil {
+			return nil, err
+		}
+		in.stand(in.from)
+		if err := b.Day(in.from.Plus(d).Time, sky, in.leaves, in.day); err != nil {
+			return nil, fmt.Errorf("building: %w", err)
+		}
+	}
+	return in, nil
+}
+
+// stand works out the leaves of a day.
+func (in *indoors) stand(date site.Date) {
+	for z := range in.leaves {
+		in.leaves[z] = warmth.Leaves{}
+	}
+	for i := range in.plants {
+		p := &in.plants[i]
+		age := p.Planted.DaysTo(date)
+		z, known := in.bedZone[p.Bed]
+		if !known || age < 0 || age > leafLasting {
+			continue
+		}
+		l := &in.leaves[z]
+		lai := leafLAI * min(1, float64(age+1)/leafDays)
+		l.LAI = (l.LAI*l.AreaM2 + lai*p.AreaM2) / (l.AreaM2 + p.AreaM2)
+		l.AreaM2 += p.AreaM2
+	}
+}
+
+// fill carries the building up to a day.
+func (in *indoors) fill(k *Sky, to site.Date) error {
+	if in.building == nil {
+		return nil
+	}
+	for n := in.from.DaysTo(to) + 1; len(in.days) < n; {
+		date := in.from.Plus(len(in.days))
+		sky, err := k.day(date)
+		if err != nil {
+			return err
+		}
+		in.stand(date)
+		if err := in.building.Day(date.Time, sky, in.leaves, in.day); err != nil {
+			return fmt.Errorf("building: %w", err)
+		}
+		if !date.Before(in.opening.Time) {
+			if err := in.book.Add(date.Time, sky, in.day); err != nil {
+				return fmt.Errorf("building: %w", err)
+			}
+		}
+		d := indoorDay{airC: make([][hours]float64, len(in.zones)), rh: make([][hours]float64, len(in.zones)), waterC: make([][hours]float64, len(in.day.WaterC))}
+		for z := range in.day.Zones {
+			for h := range hours {
+				d.airC[z][h], d.rh[z][h] = in.day.Zones[z].Hours[h].AirC, in.day.Zones[z].Hours[h].RH
+			}
+		}
+		copy(d.waterC, in.day.WaterC)
+		in.days = append(in.days, d)
+	}
+	return nil
+}
+
+// on returns a day; nil where the building is not reckoned or the day lies before
+// its first: the first day then serves.
+func (in *indoors) on(date site.Date) *indoorDay {
+	if in == nil || in.building == nil || len(in.days) == 0 {
+		return nil
+	}
+	i := min(max(0, in.from.DaysTo(date)), len(in.days)-1)
+	return &in.days[i]
+}
+
+// inside returns the building of a site under this sky, up to a day; kept, so
+// that runs of the same site share it.
+func (k *Sky) inside(s *site.Site, to site.Date) (*indoors, error) {
+	in := k.indoors
+	if in == nil || !in.ours(s) {
+		made, err := newIndoors(s, k)
+		if err != nil {
+			return nil, err
+		}
+		in = made
+		if k.indoors == nil {
+			k.indoors = in
+		}
+	}
+	return in, in.fill(k, to)
+}
+
+// Warmth is a year of a site's building from its opening: its air and water hour by
+// hour, heat, power, damp and bill. ErrNoSkin when the site describes no surface of
+// a zone. Other errors: a place without weather, parts that cannot be.
+func Warmth(s *site.Site) (*warmth.Building, *warmth.Year, error) {
+	k, err := NewSky(s)
+	if err != nil {
+		return nil, nil, fmt.Errorf("season: %w", err)
+	}
+	in, err := k.inside(s, s.Opening.Date.Plus(364))
+	if err != nil {
+		return nil, nil, fmt.Errorf("season: %w", err)
+	}
+	if in.building == nil {
+		return nil, nil, ErrNoSkin
+	}
+	y, err := in.book.Year()
+	if err != nil {
+		return nil, nil, fmt.Errorf("season: %w", err)
+	}
+	return in.building, y, nil
+}
+
+// ErrNoSkin says that a site describes no surface of any zone.
+var ErrNoSkin = errors.New("the site describes no surface of a zone, so its warmth cannot be worked out: give `surfaces` with their area and u")

@@ -1,0 +1,303 @@
+package warmth
+
+import (
+	"math"
+
+	"tidebed/climate"
+	"tidebed/science/air"
+)
+
+// waterJm3K is the heat of water, J/m³K.
+const waterJm3K = 4.186e6
+
+// conduct books a conductance between two nodes.
+func (w *work) conduct(n, i, j int, wk float64) {
+	w.a[i*n+i] += wk
+	w.a[j*n+j] += wk
+	w.a[i*n+j] -= wk
+	w.a[j*n+i] -= wk
+}
+
+// lose books a conductance from a node to a temperature that is given.
+func (w *work) lose(n, i int, wk, toC float64) {
+	w.a[i*n+i] += wk
+	w.b[i] += wk * toC
+}
+
+// assemble makes the equations of the implicit step without heaters and vents.
+func (b *Building) assemble(h int, now *climate.Hour) {
+	w, n := &b.work, b.n
+	clear(w.a)
+	clear(w.b)
+	for i := range b.Zones {
+		z, at := &b.Zones[i], 2*i
+		w.a[at*n+at] += z.airJK / stepS
+		w.b[at] += z.airJK/stepS*w.old[at] + w.gain[at]
+		w.a[(at+1)*n+at+1] += z.floorJK / stepS
+		w.b[at+1] += z.floorJK / stepS * w.old[at+1]
+		w.conduct(n, at, at+1, z.floorWK)
+		w.lose(n, at+1, z.groundWK, b.options.GroundC)
+		w.lose(n, at, w.lossWK[i]+w.leakWK[i]+z.edgeWK, now.TempC)
+		for _, t := range z.beyond {
+			w.conduct(n, at, 2*t.zone, t.wk)
+		}
+		w.b[at] += w.sunW[i] + w.lampsW[i] + z.motorsW + z.people(h) - w.skyLoss[i] - w.leafW[i]
+	}
+	for k := range b.wets {
+		c := &b.wets[k]
+		w.a[c.node*n+c.node] += c.heatJK / stepS
+		w.b[c.node] += c.heatJK/stepS*w.old[c.node] + c.pumpW - w.wetW[c.node]
+		w.conduct(n, c.node, 2*c.zone, c.airWK)
+		w.conduct(n, c.node, 2*c.zone+1, c.floorWK)
+	}
+	for k, first := range b.first {
+		if first < 0 {
+			continue
+		}
+		c := b.circuits[k]
+		for f, flow := range c.Layout.Flows {
+			from, to := b.wets[first+flow.From].node, b.wets[first+flow.To].node
+			wk := waterJm3K * c.FlowM3Day(f) / 86400
+			w.a[to*n+to] += wk // what comes in warms or cools it; what goes out does not
+			w.a[to*n+from] -= wk
+		}
+	}
+}
+
+// solve finds the temperatures at the hour's end with heaters and vents at work.
+// Nodes that a heater holds are fixed at their set points; a heater whose power
+// does not reach gives all it has; a vent that cannot hold its zone stands wide
+// open. States are tried until they agree, from those of the hour before.
+func (b *Building) solve(h int, now *climate.Hour, dark bool) {
+	w, n := &b.work, b.n
+	w.hour = h
+	b.assemble(h, now)
+	clear(w.capped)
+	clear(w.ventWK)
+	clear(w.need)
+	for range 4*n + 8 {
+		copy(w.lu, w.a)
+		copy(w.x, w.b)
+		for i := range n {
+			switch {
+			case w.capped[i]:
+				w.x[i] += b.heaterW(i)
+			case b.held[i]:
+				b.fix(i, b.setC(i, dark))
+			}
+		}
+		for i := range b.Zones {
+			switch b.vented[i] {
+			case holding:
+				b.fix(2*i, b.Zones[i].ventC)
+			case wide:
+				wk := air.VolumeHeatJm3K * b.Zones[i].ventM3s
+				w.lu[2*i*n+2*i] += wk
+				w.x[2*i] += wk * now.TempC
+			}
+		}
+		eliminate(w.lu, w.x, n)
+		if b.agree(now, dark) {
+			break
+		}
+	}
+	copy(b.tempC, w.x)
+}
+
+// fix makes a node's equation say its temperature.
+func (b *Building) fix(i int, tempC float64) {
+	w, n := &b.work, b.n
+	row := w.lu[i*n : i*n+n]
+	clear(row)
+	row[i], w.x[i] = 1, tempC
+}
+
+// setC is the set point of a node; NaN for none.
+func (b *Building) setC(i int, dark bool) float64 {
+	if i < 2*len(b.Zones) {
+		z := &b.Zones[i/2]
+		if i%2 == 1 {
+			return math.NaN()
+		}
+		if dark {
+			lit := 0.0 // area under lamps
+			for k := range z.lamps {
+				if z.lamps[k].share(b.work.hour) > 0.5 {
+					lit += z.lamps[k].areaM2
+				}
+			}
+			if lit < dayLit*z.In.FloorM2 {
+				return z.In.NightC
+			}
+		}
+		return z.In.DayC
+	}
+	w := &b.wets[i-2*len(b.Zones)]
+	if w.setC == 0 || w.heaterW == 0 {
+		return math.NaN()
+	}
+	return w.setC
+}
+
+// heaterW is the power of the heaters of a node.
+func (b *Building) heaterW(i int) float64 {
+	if i < 2*len(b.Zones) {
+		if i%2 == 1 {
+			return 0
+		}
+		return b.Zones[i/2].HeaterW
+	}
+	return b.wets[i-2*len(b.Zones)].heaterW
+}
+
+// missing is the heat that a node's equation lacks at the solution, W.
+func (b *Building) missing(i int) float64 {
+	w, n := &b.work, b.n
+	sum := -w.b[i]
+	for k, v := range w.a[i*n : i*n+n] {
+		sum += v * w.x[k]
+	}
+	return sum
+}
+
+// dayLit is the share of a zone's floor under burning lamps from which on it keeps its
+// set point of the day after dark. Common practice, no source.
+const dayLit = 0.3
+
+// shortK is how far below its lower set point a zone counts as too cold; that it takes
+// some hours of the morning to warm up does not.
+const shortK = 0.5
+
+// agreeK is how far a temperature may pass its mark before a state changes.
+const agreeK = 1e-9
+
+// agree holds the solution against the states of heaters and vents and changes
+// those that do not fit; true when all do.
+func (b *Building) agree(now *climate.Hour, dark bool) bool {
+	w, fits := &b.work, true
+	for i := range b.n {
+		set := b.setC(i, dark)
+		switch {
+		case math.IsNaN(set) || b.heaterW(i) == 0:
+			b.held[i] = false
+		case b.held[i] && !w.capped[i]:
+			need := b.missing(i)
+			w.need[i] = need
+			if need < 0 {
+				b.held[i], w.need[i], fits = false, 0, false
+			} else if most := b.heaterW(i); need > most*(1+1e-12) {
+				w.capped[i], w.need[i], fits = true, most, false
+			}
+		case w.capped[i]:
+			w.need[i] = b.heaterW(i)
+			if w.x[i] > set+agreeK {
+				w.capped[i], fits = false, false
+			}
+		case w.x[i] < set-agreeK:
+			b.held[i], fits = true, false
+			if i < 2*len(b.Zones) && b.vented[i/2] != shut {
+				b.vented[i/2] = shut
+			}
+		}
+	}
+	for i := range b.Zones {
+		z, at := &b.Zones[i], 2*i
+		most := air.VolumeHeatJm3K * z.ventM3s
+		switch b.vented[i] {
+		case shut:
+			if most > 0 && !b.held[at] && w.x[at] > z.ventC+agreeK && now.TempC < w.x[at] {
+				b.vented[i], fits = holding, false
+			}
+		case holding:
+			away := -b.missing(at) // heat that the vent takes out
+			if away < 0 || b.held[at] {
+				b.vented[i], w.ventWK[i], fits = shut, 0, false
+				continue
+			}
+			if drop := z.ventC - now.TempC; drop <= 0 || away > most*drop*(1+1e-12) {
+				b.vented[i], fits = wide, false
+			} else {
+				w.ventWK[i] = away / drop
+			}
+		case wide:
+			w.ventWK[i] = most
+			if w.x[at] < z.ventC-agreeK || now.TempC > w.x[at] {
+				b.vented[i], w.ventWK[i] = shut, 0
+				if w.x[at] < z.ventC-agreeK && now.TempC < z.ventC {
+					b.vented[i] = holding
+				}
+				fits = false
+			}
+		}
+	}
+	return fits
+}
+
+// eliminate solves a x = b in place. The matrix is diagonally dominant but for
+// water that only flows in, where each row still sums to no less than its node's
+// own heat, so no rows need be changed about.
+func eliminate(a, b []float64, n int) {
+	for k := range n {
+		pivot := a[k*n : k*n+n]
+		for i := k + 1; i < n; i++ {
+			row := a[i*n : i*n+n]
+			f := row[k]
+			if f == 0 {
+				continue
+			}
+			f /= pivot[k]
+			for j := k + 1; j < n; j++ {
+				row[j] -= f * pivot[j]
+			}
+			b[i] -= f * b[k]
+		}
+	}
+	for i := n - 1; i >= 0; i-- {
+		row := a[i*n : i*n+n]
+		sum := b[i]
+		for j := i + 1; j < n; j++ {
+			sum -= row[j] * b[j]
+		}
+		b[i] = sum / row[i]
+	}
+}
+
+// book writes the hour into the day and its ledgers.
+func (b *Building) book(h int, now *climate.Hour, out *Day) {
+	w := &b.work
+	for i := range b.Zones {
+		z, at := &b.Zones[i], 2*i
+		o, l := &out.Zones[i].Hours[h], &out.Zones[i].Ledger
+		t := b.tempC[at]
+		o.AirC, o.HeatW = t, w.need[at]
+		o.VentM3s = w.ventWK[i] / air.VolumeHeatJm3K
+		o.Short = w.capped[at] && t < math.Min(z.In.DayC, z.In.NightC)-shortK
+		l.SunJ += w.sunW[i] * stepS
+		l.LampsJ += w.lampsW[i] * stepS
+		l.MotorsJ += z.motorsW * stepS
+		l.PeopleJ += z.people(h) * stepS
+		l.HeatersJ += w.need[at] * stepS
+		l.SkinJ += w.lossWK[i] * (t - now.TempC) * stepS
+		l.SkyJ += w.skyLoss[i] * stepS
+		l.GroundJ += z.groundWK * (b.tempC[at+1] - b.options.GroundC) * stepS
+		l.EdgeJ += z.edgeWK * (t - now.TempC) * stepS
+		l.LeaksJ += w.leakWK[i] * (t - now.TempC) * stepS
+		l.VentsJ += w.ventWK[i] * (t - now.TempC) * stepS
+		l.LeavesJ += w.leafW[i] * stepS
+		l.StoredJ += z.airJK*(t-w.old[at]) + z.floorJK*(b.tempC[at+1]-w.old[at+1])
+	}
+	for i := range b.Zones {
+		for _, x := range b.Zones[i].beyond {
+			q := x.wk * (b.tempC[2*x.zone] - b.tempC[2*i]) * stepS
+			out.Zones[i].Ledger.BeyondJ += q
+			out.Zones[x.zone].Ledger.BeyondJ -= q
+		}
+	}
+	for k := range b.wets {
+		c := &b.wets[k]
+		t := b.tempC[c.node]
+		out.WaterC[k][h] = t
+		out.TankKW[k][h] = w.need[c.node] / 1000
+		out.Zones[c.zone].Ledger.FromWaterJ += (c.airWK*(t-b.tempC[2*c.zone]) + c.floorWK*(t-b.tempC[2*c.zone+1])) * stepS
+	}
+}
