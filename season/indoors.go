@@ -34,6 +34,7 @@ type indoors struct {
 type indoorDay struct {
 	airC   [][hours]float64 // by zone
 	rh     [][hours]float64
+	co2    []float64        // mean of the hours with light, by zone
 	waterC [][hours]float64 // by wet cell
 }
 
@@ -84,6 +85,21 @@ func newIndoors(s *site.Site, k *Sky) (*indoors, error) {
 	in.building = b
 	if b == nil {
 		return in, nil
+	}
+	for i := range s.Loops {
+		feed := 0.0
+		for _, co := range s.Opening.Cohorts {
+			if c := in.circuits[i]; c != nil {
+				if _, ours := c.CellOf[co.Tank]; ours {
+					feed += openingFeedG(s, co) / 1000
+				}
+			}
+		}
+		if feed > 0 {
+			if err := b.Feed(i, feed); err != nil {
+				return nil, fmt.Errorf("building: %w", err)
+			}
+		}
 	}
 	in.day, in.leaves = b.NewDay(), make([]warmth.Leaves, len(s.Zones))
 	in.book = warmth.NewBook(b)
@@ -148,8 +164,18 @@ func (in *indoors) fill(k *Sky, to site.Date) error {
 				return fmt.Errorf("building: %w", err)
 			}
 		}
-		d := indoorDay{airC: make([][hours]float64, len(in.zones)), rh: make([][hours]float64, len(in.zones)), waterC: make([][hours]float64, len(in.day.WaterC))}
+		d := indoorDay{airC: make([][hours]float64, len(in.zones)), rh: make([][hours]float64, len(in.zones)), co2: make([]float64, len(in.zones)), waterC: make([][hours]float64, len(in.day.WaterC))}
 		for z := range in.day.Zones {
+			lit := 0.0
+			for h := range hours {
+				if w := sky.Hours[h].GHIWm2; w > 0 {
+					lit += w
+					d.co2[z] += w * in.day.Zones[z].Hours[h].CO2Ppm
+				}
+			}
+			if d.co2[z] /= lit; lit == 0 {
+				d.co2[z] = in.day.Zones[z].Hours[12].CO2Ppm
+			}
 			for h := range hours {
 				d.airC[z][h], d.rh[z][h] = in.day.Zones[z].Hours[h].AirC, in.day.Zones[z].Hours[h].RH
 			}
@@ -195,6 +221,11 @@ func Warmth(s *site.Site) (*warmth.Building, *warmth.Year, error) {
 	if err != nil {
 		return nil, nil, fmt.Errorf("season: %w", err)
 	}
+	return WarmthUnder(s, k)
+}
+
+// WarmthUnder is Warmth under a sky of one's own, such as a weather file's.
+func WarmthUnder(s *site.Site, k *Sky) (*warmth.Building, *warmth.Year, error) {
 	in, err := k.inside(s, s.Opening.Date.Plus(364))
 	if err != nil {
 		return nil, nil, fmt.Errorf("season: %w", err)

@@ -341,11 +341,11 @@ func (l *loop) fill(r *run, days int) error {
 	return nil
 }
 
-// openingTAN is the ammonia of a cohort's full ration on the first day.
-func openingTAN(s *site.Site, co site.Cohort) float64 {
+// openingDay is a cohort's first day on its full ration.
+func openingDay(s *site.Site, co site.Cohort) fish.CohortDay {
 	sp, err := fish.Lookup(co.Species)
 	if err != nil {
-		return 0
+		return fish.CohortDay{}
 	}
 	protein := sp.ProteinGrowoutShare
 	for _, f := range s.Feeds {
@@ -363,10 +363,16 @@ func openingTAN(s *site.Site, co site.Cohort) float64 {
 	}
 	c, err := fish.NewCohort(&sp, float64(co.Count), co.WeightKg*1000, 1)
 	if err != nil {
-		return 0
+		return fish.CohortDay{}
 	}
-	return c.Step(tempC, fish.FeedKind{ProteinShare: protein}, 1).TANG
+	return c.Step(tempC, fish.FeedKind{ProteinShare: protein}, 1)
 }
+
+// openingTAN is the ammonia of a cohort's full ration on the first day.
+func openingTAN(s *site.Site, co site.Cohort) float64 { return openingDay(s, co).TANG }
+
+// openingFeedG is that ration.
+func openingFeedG(s *site.Site, co site.Cohort) float64 { return openingDay(s, co).FeedG }
 
 // tankC is the water of a tank for today's ration.
 func (l *loop) tankC(r *run, t *site.Tank) float64 {

@@ -12,7 +12,8 @@ import (
 	"tidebed/site"
 )
 
-// ambientPPM is the carbon dioxide outside and, for now, inside.
+// ambientPPM is the carbon dioxide outside, and inside where the building is not
+// described.
 const ambientPPM = 400.0
 
 // longestStandDays is how long before the opening a planting may have been put
@@ -134,6 +135,14 @@ func (p *planting) evening(r *run) {
 	p.gotKG += p.wantK * l.gotK
 }
 
+// co2 is the carbon dioxide at a bed's leaves while there is light, ppm.
+func (r *run) co2(b *bed) float64 {
+	if r.inside != nil {
+		return r.inside.co2[b.zoneAt]
+	}
+	return ambientPPM
+}
+
 // grow steps the stand and books its picks.
 func (p *planting) grow(r *run, d int, date site.Date, root float64, before bool) crop.DayOutput {
 	b := &r.beds[p.bed]
@@ -147,7 +156,7 @@ func (p *planting) grow(r *run, d int, date site.Date, root float64, before bool
 	}
 	factor, mean = factor/24, mean/24
 	p.weather(date, mean, warmest, b.mol, math.Max(b.lampH, r.sky.DayLengthH))
-	in := crop.DayInput{DLIMol: b.mol, TempFactor: factor, TempC: mean, CO2PPM: ambientPPM, RootFactor: root}
+	in := crop.DayInput{DLIMol: b.mol, TempFactor: factor, TempC: mean, CO2PPM: r.co2(b), RootFactor: root}
 	in.Harvest = !before && p.pick(r, date, mean)
 	emerged, cover := p.stand.Emerged, p.stand.CoverShare()
 	out := p.stand.Step(in)

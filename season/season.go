@@ -272,7 +272,7 @@ func Weather(s *site.Site) (*climate.Weather, string, error) {
 // Sky keeps the days of a site's weather once they are worked out. It is not
 // safe for use by several goroutines at once.
 type Sky struct {
-	weather *climate.Weather
+	weather climate.Sky
 	source  string
 	from    site.Date // longestStandDays before the opening
 	days    []climate.Day
@@ -288,6 +288,29 @@ func NewSky(s *site.Site) (*Sky, error) {
 	}
 	const n = longestStandDays + LongestDays + 1
 	return &Sky{weather: w, source: source, from: s.Opening.Date.Plus(-longestStandDays), days: make([]climate.Day, n), known: make([]bool, n)}, nil
+}
+
+// farKm is how far a weather file's place may lie before it is said.
+const farKm = 50
+
+// NewSkyUnder returns a sky of a weather file, with the site's typed nights put over
+// it, and what is to be said of it. Errors: nights that cannot be.
+func NewSkyUnder(s *site.Site, file *climate.Series) (*Sky, []string, error) {
+	nights, err := climate.NewNights(file)
+	if err != nil {
+		return nil, nil, fmt.Errorf("season: %w", err)
+	}
+	for i, n := range s.Place.Nights {
+		if err := nights.SetNightMinimum(n.Date.Time, n.MinC); err != nil {
+			return nil, nil, fmt.Errorf("season: place.nights[%d]: %w", i, err)
+		}
+	}
+	var notes []string
+	if km := file.DistanceKm(s.Place.LatitudeDeg, s.Place.LongitudeDeg); km > farKm {
+		notes = append(notes, fmt.Sprintf("The weather file's place lies %.0f km from the site: its days are not the site's.", km))
+	}
+	const n = longestStandDays + LongestDays + 1
+	return &Sky{weather: nights, source: file.Source(), from: s.Opening.Date.Plus(-longestStandDays), days: make([]climate.Day, n), known: make([]bool, n)}, notes, nil
 }
 
 // fill works out all days up to one, so that several runs may share the sky at

@@ -12,6 +12,7 @@ import (
 	"tidebed/climate"
 	"tidebed/quantity"
 	"tidebed/science/crop"
+	"tidebed/science/fabric"
 	"tidebed/science/fish"
 	"tidebed/science/food"
 )
@@ -200,6 +201,26 @@ func (c *checker) place() {
 	c.weather()
 	if len(c.problems) == before {
 		c.weatherFits()
+	}
+	for i, f := range s.Surfaces {
+		if f.Cover != "" {
+			if _, err := fabric.LookupCover(f.Cover); err != nil {
+				c.warn(fmt.Sprintf("surfaces[%d].cover", i), f.Cover, "%s; it counts as a wall with its `u` that lets no light in", err.Error())
+			}
+		}
+		if f.Beyond != "" && f.Beyond != "outside" && f.Beyond != "ground" {
+			c.known(fmt.Sprintf("surfaces[%d].beyond", i), "zone", f.Beyond, c.names["zone"])
+		}
+	}
+	for i, z := range s.Zones {
+		if z.Curtain == "" {
+			continue
+		}
+		if cover, err := fabric.LookupCover(z.Curtain); err != nil {
+			c.refuse(fmt.Sprintf("zones[%d].curtain", i), z.Curtain, "%s", err.Error())
+		} else if cover.Kind != fabric.Curtain {
+			c.refuse(fmt.Sprintf("zones[%d].curtain", i), z.Curtain, "%q is no curtain; take one of %s", z.Curtain, strings.Join(fabric.CoverKeys(fabric.Curtain), ", "))
+		}
 	}
 	over := slices.Concat(c.names["bed"], c.names["rack"], []string{"nursery"})
 	for i, l := range s.Lamps {

@@ -12,6 +12,7 @@ import (
 
 	"tidebed/quantity"
 	"tidebed/science/crop"
+	"tidebed/science/fabric"
 	"tidebed/science/fish"
 	"tidebed/science/food"
 )
@@ -124,6 +125,10 @@ func (m *maker) text(r rule, label string) string {
 		return rapid.SampledFrom([]string{"0 L/min:3 m", "40 L/min:1.2 m"}).Draw(m.t, label)
 	case r.key == "fittings":
 		return rapid.SampledFrom([]string{"elbow-90-long", "2 x tee, through branch"}).Draw(m.t, label)
+	case r.key == "curtain":
+		return fabric.CoverKeys(fabric.Curtain)[0]
+	case r.key == "beyond":
+		return rapid.SampledFrom([]string{"outside", "ground"}).Draw(m.t, label)
 	case r.key == "size":
 		return rapid.SampledFrom([]string{"PVC Sch 40 1 in", "PVC-U PN10 (metric) 40 mm"}).Draw(m.t, label)
 	case r.need:

@@ -92,6 +92,10 @@ type Building struct {
 	n        int
 	kPa      float64
 
+	co2Ppm []float64 // of each zone
+	fishGH []float64 // carbon dioxide that fish and microbes give off into each zone
+	topUpC []float64 // of each loop's top-up water
+
 	tempC  []float64
 	ratio  []float64 // humidity ratio of each zone
 	held   []bool    // nodes a heater holds
@@ -124,6 +128,7 @@ const (
 	raftOpen       = 0.1 // at the rafts' edges and holes
 	lidOpen        = 0.1
 	personW        = 70.0
+	usualTopUpC    = 10.0
 )
 
 // New describes a site's building with the circuits of its loops, in their order;
@@ -162,6 +167,18 @@ func New(s *site.Site, circuits []*plumbing.Circuit, o Options) (*Building, erro
 	}
 	b.heaters()
 	b.machines()
+	b.co2Ppm, b.fishGH, b.topUpC = make([]float64, len(b.Zones)), make([]float64, len(b.Zones)), make([]float64, len(s.Loops))
+	for i := range b.co2Ppm {
+		b.co2Ppm[i] = fabric.OutsideCO2Ppm
+	}
+	for i := range s.Loops {
+		b.topUpC[i] = usualTopUpC
+		for _, w := range s.Waters {
+			if w.Name == s.Loops[i].Water && w.TempC > 0 {
+				b.topUpC[i] = w.TempC
+			}
+		}
+	}
 	b.tempC, b.ratio = make([]float64, b.n), make([]float64, len(b.Zones))
 	b.held, b.vented = make([]bool, b.n), make([]vent, len(b.Zones))
 	b.work = newWork(b.n)
@@ -213,7 +230,7 @@ func (b *Building) zone(i int) (Zone, error) {
 		cover, err := fabric.LookupCover(s.Cover)
 		if err != nil || cover.Kind != fabric.Glazing {
 			if s.Cover == "" && s.Kind == "window" {
-				cover, err = fabric.LookupCover("glass-single-4-mm")
+				cover, err = fabric.LookupCover("single-glass-4-mm")
 			}
 			if err != nil || cover.Kind != fabric.Glazing {
 				z.opaqueWK += wk
@@ -434,5 +451,19 @@ func (b *Building) Start(waterC [][]float64) error {
 			b.tempC[b.wets[at+i].node] = t
 		}
 	}
+	return nil
+}
+
+// Feed says what a loop's fish are fed, kg a day: they and the microbes breathe it out
+// as carbon dioxide into the zone of the loop's main water.
+func (b *Building) Feed(loop int, kgDay float64) error {
+	if loop < 0 || loop >= len(b.first) || b.first[loop] < 0 {
+		return fmt.Errorf("loop %d has no water in the building", loop)
+	}
+	g, err := fabric.FeedCO2GH(kgDay, fabric.OxygenPerFeed, 1)
+	if err != nil {
+		return err
+	}
+	b.fishGH[b.wets[b.first[loop]+b.circuits[loop].Hub].zone] += g
 	return nil
 }

@@ -47,6 +47,7 @@ type ZoneHour struct {
 	SunW    float64
 	Short   bool // with all heaters on it lies half a kelvin and more below its lower set point
 	Closed  bool // the curtain is drawn
+	CO2Ppm  float64
 }
 
 // Ledger is a zone's heat of a day, J: what came in, where it went.
@@ -73,15 +74,20 @@ const (
 	stepS = 3600.0
 	// darkWm2 is the light below which curtains are drawn and zones keep the set
 	// point of the night.
-	darkWm2     = 5.0
-	keptShare   = 0.90 // of the light that leaves catch: 0.86 to 0.95
-	stillSM     = 250.0
-	wettest     = 0.999
-	workFromH   = 9
-	cloudyIndex = 0.25
-	clearIndex  = 0.70
-	parPerWm2   = sun.MolPerMJ // µmol/m²s for W/m² of global light
-	lampWm2     = 1 / 4.57     // W of light for µmol/s
+	darkWm2      = 5.0
+	keptShare    = 0.90 // of the light that leaves catch: 0.86 to 0.95
+	stillSM      = 250.0
+	wettest      = 0.999
+	workFromH    = 9
+	leafLightG   = 2.0 // g of carbon dioxide a m² of leafy crop takes up in an hour of full light: 1 to 3
+	leafDarkG    = 0.3 // and gives off in the dark: 0.2 to 0.4
+	fullLAI      = 2.5
+	fullLightWm2 = 200.0 // from which on it takes up no more; common practice, no source
+	leastCO2Ppm  = 80.0  // at which leaves take up no more; from memory
+	cloudyIndex  = 0.25
+	clearIndex   = 0.70
+	parPerWm2    = sun.MolPerMJ // µmol/m²s for W/m² of global light
+	lampWm2      = 1 / 4.57     // W of light for µmol/s
 )
 
 // work is what a step needs.
@@ -93,6 +99,7 @@ type work struct {
 	skyLoss      []float64
 	leafW        []float64
 	wetW         []float64
+	wetKgS       []float64
 	lossWK       []float64 // air to outside through skin
 	leakWK       []float64
 	ventWK       []float64
@@ -101,12 +108,13 @@ type work struct {
 	uncapped     []bool
 	sunW, lampsW []float64
 	hour         int
+	leafGH       []float64 // carbon dioxide that leaves give off, by zone; negative: take up
 }
 
 func newWork(n int) work {
 	take := func() []float64 { return make([]float64, n) }
 	return work{a: make([]float64, n*n), lu: make([]float64, n*n), b: take(), x: take(), rowSum: take(), gain: take(), old: take(), skyLoss: take(), leafW: take(),
-		wetW: take(), lossWK: take(), leakWK: take(), ventWK: take(), need: take(), capped: make([]bool, n), uncapped: make([]bool, n), sunW: take(), lampsW: take()}
+		wetW: take(), lossWK: take(), leakWK: take(), ventWK: take(), need: take(), capped: make([]bool, n), uncapped: make([]bool, n), sunW: take(), lampsW: take(), leafGH: take(), wetKgS: take()}
 }
 
 // NewDay makes a Day of the building's size.
@@ -333,9 +341,13 @@ func (b *Building) damp(i, h int, now *climate.Hour, outside air.Moist, l Leaves
 	for k := range b.wets {
 		if c := &b.wets[k]; c.zone == i {
 			out.WetKg[k] += w.need[c.node]
+			w.wetKgS[c.node] = w.need[c.node] / stepS
 			w.wetW[c.node] = w.need[c.node] / stepS * air.LatentKJkg(math.Max(0, w.old[c.node])) * 1000
 		}
 	}
+	// Leaves in full light take up, in the dark give off; between by the light.
+	full := l.AreaM2 * math.Min(1, l.LAI/fullLAI)
+	w.leafGH[i] = full * (leafDarkG - (leafLightG+leafDarkG)*math.Min(1, light/fullLightWm2))
 	w.leafW[i] = leafKg / stepS * air.LatentKJkg(t) * 1000
 	b.ratio[i] = end.EndRatio
 	o.RH, o.LeafKg, o.CoverKg, o.MistKg = end.RHShare, leafKg, end.CondensedKg, end.MistKg+fallen

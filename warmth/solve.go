@@ -5,6 +5,7 @@ import (
 
 	"tidebed/climate"
 	"tidebed/science/air"
+	"tidebed/science/fabric"
 )
 
 // waterJm3K is the heat of water, J/m³K.
@@ -55,6 +56,13 @@ func (b *Building) assemble(h int, now *climate.Hour) {
 			continue
 		}
 		c := b.circuits[k]
+		// What evaporates is topped up at the main water, cold.
+		kgS := 0.0
+		for i := range c.Places {
+			kgS += math.Max(0, w.wetKgS[b.wets[first+i].node])
+		}
+		hub := b.wets[first+c.Hub].node
+		w.lose(n, hub, kgS*waterJm3K/1000, b.topUpC[k])
 		for f, flow := range c.Layout.Flows {
 			from, to := b.wets[first+flow.From].node, b.wets[first+flow.To].node
 			wk := waterJm3K * c.FlowM3Day(f) / 86400
@@ -262,6 +270,24 @@ func eliminate(a, b []float64, n int) {
 	}
 }
 
+// personCO2 is what people give off in an hour, g.
+func personCO2(z *Zone, h int) float64 { return z.people(h) / personW * fabric.PersonCO2GH }
+
+// air1h is the carbon dioxide of a room an hour later. Leaves take up none below a
+// least content, so that a closed room full of leaves rests there.
+func air1h(fromPpm, gH, volumeM3, perHour float64) float64 {
+	perHour = math.Min(120, math.Max(1e-3, perHour))
+	rest, err := fabric.RoomCO2Ppm(fabric.OutsideCO2Ppm, gH, volumeM3, perHour)
+	if err != nil || rest < leastCO2Ppm {
+		rest = leastCO2Ppm
+	}
+	to, err := fabric.CO2AfterPpm(fromPpm, rest, perHour, 1)
+	if err != nil {
+		return fromPpm
+	}
+	return math.Max(leastCO2Ppm, to)
+}
+
 // book writes the hour into the day and its ledgers.
 func (b *Building) book(h int, now *climate.Hour, out *Day) {
 	w := &b.work
@@ -271,6 +297,9 @@ func (b *Building) book(h int, now *climate.Hour, out *Day) {
 		t := b.tempC[at]
 		o.AirC, o.HeatW = t, w.need[at]
 		o.VentM3s = w.ventWK[i] / air.VolumeHeatJm3K
+		changes := (w.leakWK[i] + w.ventWK[i]) / (fabric.InfiltrationWhM3K * z.VolumeM3)
+		b.co2Ppm[i] = air1h(b.co2Ppm[i], b.fishGH[i]+w.leafGH[i]+personCO2(z, h), z.VolumeM3, changes)
+		o.CO2Ppm = b.co2Ppm[i]
 		o.Short = w.capped[at] && t < math.Min(z.In.DayC, z.In.NightC)-shortK
 		l.SunJ += w.sunW[i] * stepS
 		l.LampsJ += w.lampsW[i] * stepS

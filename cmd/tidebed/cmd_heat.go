@@ -5,8 +5,11 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"os"
+	"slices"
 	"text/tabwriter"
 
+	"tidebed/climate"
 	"tidebed/season"
 	"tidebed/site"
 	"tidebed/warmth"
@@ -15,7 +18,10 @@ import (
 type heatCmd struct {
 	common
 	File     string `arg:"" optional:"" default:"demo" help:"A site file, or demo."`
+	Weather  string `placeholder:"FILE" help:"A weather file (EPW, TMY3 or a plain CSV of hours) in place of the site's normals."`
 	Variants bool   `help:"What would help most: curtain, second skin, lids, lower set points, a closed zone …, each run through the year."`
+	Years    int    `placeholder:"100" help:"Run so many made-up years of this place's weather: how bad can it get?"`
+	Seed     uint64 `default:"1" help:"Of the made-up years: the same seed, the same years."`
 	Fish     string `placeholder:"TANK" help:"Rank the species by the heat a kilogram takes in that tank."`
 }
 
@@ -30,12 +36,21 @@ type heatJSON struct {
 	Sizing   *warmth.Sizing       `json:"sizing"`
 	Variants []warmth.Variant     `json:"variants,omitempty"`
 	Fish     []warmth.FishHeatRow `json:"fish,omitempty"`
+	Made     []season.MadeYear    `json:"madeYears,omitempty"`
 }
 
-// yearOf is a year of a site's building.
-func yearOf(s *site.Site) (*warmth.Year, error) {
-	_, y, err := season.Warmth(s)
-	return y, err
+// readWeather reads a weather file and what is to be told of it.
+func readWeather(name string) (*climate.Series, []string, error) {
+	f, err := os.Open(name)
+	if err != nil {
+		return nil, nil, bad{"weather", fmt.Errorf("--weather: %w", err)}
+	}
+	defer f.Close()
+	series, report, err := climate.ReadFile(name, f)
+	if err != nil {
+		return nil, nil, bad{"weather", fmt.Errorf("--weather: %w", err)}
+	}
+	return series, report.Notes, nil
 }
 
 // Run tells what the building takes in heat and power, and what it costs.
@@ -47,9 +62,39 @@ func (c *heatCmd) Run(ctx context.Context, s streams) error {
 	if _, err := c.day(b); err != nil {
 		return err
 	}
-	building, y, err := season.Warmth(b)
+	var notes []string
+	year := func(b *site.Site) (*warmth.Building, *warmth.Year, error) { return season.Warmth(b) }
+	if c.Weather != "" {
+		file, told, err := readWeather(c.Weather)
+		if err != nil {
+			return err
+		}
+		notes = told
+		year = func(b *site.Site) (*warmth.Building, *warmth.Year, error) {
+			sky, far, err := season.NewSkyUnder(b, file)
+			if err != nil {
+				return nil, nil, err
+			}
+			for _, n := range far {
+				if !slices.Contains(notes, n) {
+					notes = append(notes, n)
+				}
+			}
+			return season.WarmthUnder(b, sky)
+		}
+	}
+	yearOf := func(b *site.Site) (*warmth.Year, error) {
+		_, y, err := year(b)
+		return y, err
+	}
+	building, y, err := year(b)
 	if err != nil {
 		return bad{"file", err}
+	}
+	if !c.JSON {
+		for _, n := range notes {
+			fmt.Fprintln(s.out, n)
+		}
 	}
 	out := heatJSON{Year: y}
 	if out.Sizing, err = warmth.Size(building, y); err != nil {
@@ -69,6 +114,21 @@ func (c *heatCmd) Run(ctx context.Context, s streams) error {
 				return err
 			}
 			return bad{"fish", fmt.Errorf("--fish: %w", err)}
+		}
+	}
+	if c.Years != 0 {
+		if out.Made, err = season.MadeYears(ctx, b, c.Years, c.Seed, func(done int) {
+			if s.terminal && !c.JSON {
+				fmt.Fprintf(s.err, "\r%d of %d years", done, c.Years)
+			}
+		}); err != nil {
+			if errors.Is(err, context.Canceled) {
+				return err
+			}
+			return bad{"years", fmt.Errorf("--years: %w", err)}
+		}
+		if s.terminal && !c.JSON {
+			fmt.Fprint(s.err, "\r                    \r")
 		}
 	}
 	no := false
@@ -133,6 +193,26 @@ func printHeat(s streams, out *heatJSON) error {
 				back = "cannot be reckoned: " + v.Fault
 			}
 			fmt.Fprintf(w, "%s\t%.0f\t%s\t%s\t%s\t%s\n", v.What, v.SavedKWh, money(v.SavedMoney), price, back, v.Caution)
+		}
+	}
+	if len(out.Made) > 0 {
+		fmt.Fprintf(w, "\nof %d made-up years\tlowest\ta quarter below\tmiddle\ta quarter above\thighest\n", len(out.Made))
+		for _, row := range []struct {
+			what string
+			of   func(season.MadeYear) float64
+		}{
+			{"heat, kWh", func(m season.MadeYear) float64 { return m.HeatKWh }}, {"greatest hour of heat, kW", func(m season.MadeYear) float64 { return m.PeakHeatKW }},
+			{"electricity bought, kWh", func(m season.MadeYear) float64 { return m.GridKWh }}, {"cost, " + y.Currency, func(m season.MadeYear) float64 { return m.Money }},
+			{"coldest hour outside, °C", func(m season.MadeYear) float64 { return m.ColdestC }}, {"coldest air inside, °C", func(m season.MadeYear) float64 { return m.LeastC }},
+			{"hours in which heaters fell short", func(m season.MadeYear) float64 { return m.ShortH }}, {"water topped up, m³", func(m season.MadeYear) float64 { return m.ToppedUpM3 }},
+		} {
+			var all []float64
+			for _, m := range out.Made {
+				all = append(all, row.of(m))
+			}
+			slices.Sort(all)
+			n := len(all) - 1
+			fmt.Fprintf(w, "%s\t%.4g\t%.4g\t%.4g\t%.4g\t%.4g\n", row.what, all[0], all[n/4], all[n/2], all[(3*n+3)/4], all[n])
 		}
 	}
 	if len(out.Fish) > 0 {
