@@ -3,11 +3,12 @@
 // after a meal; and what would buy them most time.
 //
 // In it: Stock (the fish of a tank), Case (what stops, and when), Of (the hours
-// to each threshold of each tank, the measures, the words for a stand-in).
+// to each threshold of each tank, the measures, the words for a stand-in), WarmOf
+// (hours to frost, cold and heat when heaters, power or vents fail).
 //
 // Not here: the equations of the water (package cells), how water is moved
-// (plumbing), the fish's breathing and limits (science/fish), how long the
-// building stays warm.
+// (plumbing), the fish's breathing and limits (science/fish), how a building loses
+// heat (warmth, science/fabric).
 //
 // # How it is worked out
 //

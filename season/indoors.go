@@ -216,7 +216,10 @@ func (k *Sky) inside(s *site.Site, to site.Date) (*indoors, error) {
 // Warmth is a year of a site's building from its opening: its air and water hour by
 // hour, heat, power, damp and bill. ErrNoSkin when the site describes no surface of
 // a zone. Other errors: a place without weather, parts that cannot be.
+//
+// A site without an opening is taken from the first of January 2027.
 func Warmth(s *site.Site) (*warmth.Building, *warmth.Year, error) {
+	s = dated(s)
 	k, err := NewSky(s)
 	if err != nil {
 		return nil, nil, fmt.Errorf("season: %w", err)
@@ -224,8 +227,19 @@ func Warmth(s *site.Site) (*warmth.Building, *warmth.Year, error) {
 	return WarmthUnder(s, k)
 }
 
+// dated gives a site without an opening a first day: normals have no year of their own.
+func dated(s *site.Site) *site.Site {
+	if !s.Opening.Date.IsZero() {
+		return s
+	}
+	copied := *s
+	copied.Opening.Date = site.On(2027, time.January, 1)
+	return &copied
+}
+
 // WarmthUnder is Warmth under a sky of one's own, such as a weather file's.
 func WarmthUnder(s *site.Site, k *Sky) (*warmth.Building, *warmth.Year, error) {
+	s = dated(s)
 	in, err := k.inside(s, s.Opening.Date.Plus(364))
 	if err != nil {
 		return nil, nil, fmt.Errorf("season: %w", err)

@@ -296,6 +296,7 @@ const farKm = 50
 // NewSkyUnder returns a sky of a weather file, with the site's typed nights put over
 // it, and what is to be said of it. Errors: nights that cannot be.
 func NewSkyUnder(s *site.Site, file *climate.Series) (*Sky, []string, error) {
+	s = dated(s)
 	nights, err := climate.NewNights(file)
 	if err != nil {
 		return nil, nil, fmt.Errorf("season: %w", err)

@@ -38,6 +38,7 @@ func MadeYears(ctx context.Context, s *site.Site, years int, seed uint64, tell f
 	if years < 1 || years > MostYears {
 		return nil, fmt.Errorf("season: %d made-up years: ask for 1 to %d", years, MostYears)
 	}
+	s = dated(s)
 	k, err := NewSky(s)
 	if err != nil {
 		return nil, fmt.Errorf("season: %w", err)

@@ -118,12 +118,19 @@ func (b *Building) Bodies() []Body {
 	return all
 }
 
-// ShutVents keeps the vents of all zones shut from now on.
-func (b *Building) ShutVents() {
+// ShutVents keeps the vents of all zones shut from now on. All light that comes in
+// counts as kept here, none goes back out, so that a shut house in full sun would
+// come out hotter than any is: at mostC (above the set points, up to 70 °C) what is
+// more is taken to leave.
+func (b *Building) ShutVents(mostC float64) {
 	for i := range b.Zones {
-		b.Zones[i].ventM3s, b.vented[i] = 0, shut
+		z := &b.Zones[i]
+		z.ventC, z.ventM3s, b.vented[i] = mostC, math.Max(z.ventM3s, z.VolumeM3*mostChangesS), shut
 	}
 }
+
+// mostChangesS is the air changes a second of what leaves at ShutVents' most.
+const mostChangesS = 1.0
 
 // NormalsOf are a site's months and the spread of their nights' lowest, K; guessed
 // by the range of the year where nobody gives it. Errors: a place without climate.

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"strings"
 	"text/tabwriter"
@@ -32,13 +33,20 @@ func (c *hoursCmd) Run(s streams) error {
 	if err != nil {
 		return bad{"file", err}
 	}
+	warm, err := inhand.WarmOf(b) // nil where the building is not described
+	if err != nil && !errors.Is(err, inhand.ErrNoSkin) {
+		return bad{"file", err}
+	}
 	switch {
 	case c.JSON:
-		err = s.json(a)
+		err = s.json(struct {
+			*inhand.Answer
+			Warm *inhand.Warm `json:"warm,omitempty"`
+		}{a, warm})
 	case c.Card:
-		err = printCard(s, a)
+		err = printCard(s, a, warm)
 	default:
-		err = printHours(s, a)
+		err = printHours(s, a, warm)
 	}
 	if err == nil && a.Emergency {
 		return errNo
@@ -46,7 +54,7 @@ func (c *hoursCmd) Run(s streams) error {
 	return err
 }
 
-func printHours(s streams, a *inhand.Answer) error {
+func printHours(s streams, a *inhand.Answer, warm *inhand.Warm) error {
 	fmt.Fprintln(s.out, a.Headline)
 	for _, r := range a.Reasons {
 		fmt.Fprintln(s.out, r)
@@ -91,6 +99,20 @@ func printHours(s streams, a *inhand.Answer) error {
 		}
 		fmt.Fprintln(s.out, a.BuysNote)
 	}
+	if warm != nil {
+		fmt.Fprintf(s.out, "\nWHEN THE HEAT STOPS, OR THE VENTS ON A HOT DAY\n%s\n", warm.Headline)
+		w := tabwriter.NewWriter(s.out, 0, 0, 2, ' ', 0)
+		for _, r := range warm.Rows() {
+			where := "air of " + r.Zone
+			if r.Tank != "" {
+				where = strings.TrimSuffix(r.Tank+", "+r.Fish, ", ")
+			}
+			fmt.Fprintf(w, "  %s\t%s\t%s\t%s\n", r.When, where, r.Level, r.Text)
+		}
+		if err := w.Flush(); err != nil {
+			return err
+		}
+	}
 	for _, n := range a.Notes {
 		fmt.Fprintf(s.out, "! %s\n", n)
 	}
@@ -100,7 +122,7 @@ func printHours(s streams, a *inhand.Answer) error {
 	return nil
 }
 
-func printCard(s streams, a *inhand.Answer) error {
+func printCard(s streams, a *inhand.Answer, warm *inhand.Warm) error {
 	fmt.Fprintf(s.out, "IF THE PUMP OR THE AIR STOPS (made for the fish of %s)\n\n", a.StockOn)
 	for i, d := range a.Do {
 		fmt.Fprintf(s.out, "%d. %s\n", i+1, d)
@@ -125,6 +147,12 @@ func printCard(s streams, a *inhand.Answer) error {
 	}
 	if err := w.Flush(); err != nil {
 		return err
+	}
+	if warm != nil {
+		fmt.Fprintln(s.out, "\nWhen the heat stops, or the vents on a hot day:")
+		for _, line := range warm.Lines() {
+			fmt.Fprintf(s.out, "- %s\n", line)
+		}
 	}
 	fmt.Fprintln(s.out, "\nWhen it runs again:")
 	for _, d := range a.Back {
