@@ -13,7 +13,8 @@ import (
 
 // indoors is the air of a site's zones and the water of its loops hour by hour, by
 // the building's own balance. It is worked out once for a site and shared by all
-// runs over its sky. Leaves stand in it as the opening's plantings would: what a run
+// runs over its sky. Beds that were
+// planted once stay under leaves in it, as the next crop would keep them: what a run
 // harvests or a trial plants changes the air too little to tell.
 type indoors struct {
 	loops    []site.Loop // of the site it was made for
@@ -22,6 +23,11 @@ type indoors struct {
 	building *warmth.Building // nil: nothing to reckon by, set points stand in
 	plants   []site.Planting
 	bedZone  map[string]int
+	bedM2    map[string]float64
+	stands   map[string]float64 // of the day
+	heaters  []site.Heater
+	surfaces []site.Surface
+	lamps    []site.Lamp
 	from     site.Date
 	opening  site.Date
 	day      *warmth.Day
@@ -36,25 +42,28 @@ type indoorDay struct {
 	rh     [][hours]float64
 	co2    []float64        // mean of the hours with light, by zone
 	waterC [][hours]float64 // by wet cell
+	wetKg  []float64        // evaporated from it
 }
 
 const (
-	spinUpDays  = 14  // before the first day that counts, for the floors to find their warmth
-	leafDays    = 40  // until a planting has its leaves
-	leafLAI     = 2.5 // of a bed that stands full
-	leafLasting = 150 // days after which a planting is taken to be pulled
+	spinUpDays = 14  // before the first day that counts, for the floors to find their warmth
+	leafDays   = 40  // until a planting has its leaves
+	leafLAI    = 2.5 // of a bed that stands full
 )
 
 // ours reports whether it was made for a site's loops and zones.
 func (in *indoors) ours(s *site.Site) bool {
 	same := func(n, m int, at bool) bool { return n == m && (n == 0 || at) }
 	return same(len(in.loops), len(s.Loops), len(s.Loops) > 0 && len(in.loops) > 0 && &in.loops[0] == &s.Loops[0]) &&
-		same(len(in.zones), len(s.Zones), len(s.Zones) > 0 && len(in.zones) > 0 && &in.zones[0] == &s.Zones[0])
+		same(len(in.zones), len(s.Zones), len(s.Zones) > 0 && len(in.zones) > 0 && &in.zones[0] == &s.Zones[0]) &&
+		same(len(in.heaters), len(s.Heaters), len(s.Heaters) > 0 && len(in.heaters) > 0 && &in.heaters[0] == &s.Heaters[0]) &&
+		same(len(in.surfaces), len(s.Surfaces), len(s.Surfaces) > 0 && len(in.surfaces) > 0 && &in.surfaces[0] == &s.Surfaces[0]) &&
+		same(len(in.lamps), len(s.Lamps), len(s.Lamps) > 0 && len(in.lamps) > 0 && &in.lamps[0] == &s.Lamps[0])
 }
 
 // newIndoors describes the building of a site under a sky.
 func newIndoors(s *site.Site, k *Sky) (*indoors, error) {
-	in := &indoors{loops: s.Loops, zones: s.Zones, plants: s.Opening.Plantings, opening: s.Opening.Date, bedZone: map[string]int{}}
+	in := &indoors{loops: s.Loops, zones: s.Zones, plants: s.Opening.Plantings, opening: s.Opening.Date, bedZone: map[string]int{}, bedM2: map[string]float64{}, stands: map[string]float64{}, heaters: s.Heaters, surfaces: s.Surfaces, lamps: s.Lamps}
 	for i := range s.Loops {
 		c, err := plumbing.Of(&s.Loops[i])
 		if err != nil {
@@ -63,6 +72,7 @@ func newIndoors(s *site.Site, k *Sky) (*indoors, error) {
 		in.circuits = append(in.circuits, c)
 		for j := range s.Loops[i].Beds {
 			b := &s.Loops[i].Beds[j]
+			in.bedM2[b.Name] = b.GrowingM2()
 			for z := range s.Zones {
 				if s.Zones[z].Name == b.Zone {
 					in.bedZone[b.Name] = z
@@ -130,17 +140,23 @@ func (in *indoors) stand(date site.Date) {
 	for z := range in.leaves {
 		in.leaves[z] = warmth.Leaves{}
 	}
+	clear(in.stands)
 	for i := range in.plants {
 		p := &in.plants[i]
 		age := p.Planted.DaysTo(date)
 		z, known := in.bedZone[p.Bed]
-		if !known || age < 0 || age > leafLasting {
+		if !known || age < 0 {
 			continue
 		}
+		area := min(p.AreaM2, in.bedM2[p.Bed]-in.stands[p.Bed])
+		if area <= 0 {
+			continue // the bed stands full already
+		}
+		in.stands[p.Bed] += area
 		l := &in.leaves[z]
 		lai := leafLAI * min(1, float64(age+1)/leafDays)
-		l.LAI = (l.LAI*l.AreaM2 + lai*p.AreaM2) / (l.AreaM2 + p.AreaM2)
-		l.AreaM2 += p.AreaM2
+		l.LAI = (l.LAI*l.AreaM2 + lai*area) / (l.AreaM2 + area)
+		l.AreaM2 += area
 	}
 }
 
@@ -181,6 +197,7 @@ func (in *indoors) fill(k *Sky, to site.Date) error {
 			}
 		}
 		copy(d.waterC, in.day.WaterC)
+		d.wetKg = append(d.wetKg, in.day.WetKg...)
 		in.days = append(in.days, d)
 	}
 	return nil
@@ -240,7 +257,10 @@ func dated(s *site.Site) *site.Site {
 // WarmthUnder is Warmth under a sky of one's own, such as a weather file's.
 func WarmthUnder(s *site.Site, k *Sky) (*warmth.Building, *warmth.Year, error) {
 	s = dated(s)
-	in, err := k.inside(s, s.Opening.Date.Plus(364))
+	in, err := newIndoors(s, k) // of its own: the sky's may hold more than a year
+	if err == nil {
+		err = in.fill(k, s.Opening.Date.Plus(364))
+	}
 	if err != nil {
 		return nil, nil, fmt.Errorf("season: %w", err)
 	}

@@ -96,7 +96,7 @@ type loop struct {
 	plantedSum                                                                               float64
 	transpired                                                                               float64 // m³ today
 	levelM3                                                                                  float64
-	toppedUp                                                                                 float64
+	toppedUp, evaporated                                                                     float64
 	feedG, feedToday                                                                         float64
 	proteinG                                                                                 float64
 	out                                                                                      LoopCourse
@@ -633,7 +633,9 @@ func (l *loop) evening(r *run, d int, date site.Date) error {
 			return err
 		}
 	}
-	l.levelM3 -= l.transpired
+	gone := r.evaporated(l)
+	l.evaporated += gone
+	l.levelM3 -= l.transpired + gone
 	fill := l.volumeM3 - l.levelM3 // filled up to its mark each evening
 	l.levelM3 += fill
 	l.toppedUp += fill
@@ -664,6 +666,19 @@ func (l *loop) evening(r *run, d int, date site.Date) error {
 		l.out.NitrateNGm3 = append(l.out.NitrateNGm3, LoopWeek{Day: date, NGm3: l.nGm3(), PGm3: l.have.p / l.volumeM3, KGm3: l.have.k / l.volumeM3})
 	}
 	return nil
+}
+
+// evaporated is the water that left a loop's tanks and beds today by the building, m³;
+// less than nothing where more condensed. 0 where the building is not described.
+func (r *run) evaporated(l *loop) float64 {
+	if r.inside == nil {
+		return 0
+	}
+	kg := 0.0
+	for i := range l.circuit.Places {
+		kg += r.inside.wetKg[r.in.building.Cell(l.index, i)]
+	}
+	return kg / 1000
 }
 
 // settle books the solids of the day and works out what they set free tomorrow.
@@ -863,7 +878,7 @@ func (l *loop) close(r *run, index int) (LoopCourse, error) {
 			[]Entry{{"given off to the air", q.StrippedCMol}, {"changed water out", l.changeOutC}, {"nitrifiers", q.FixedCMol}}, carbon)
 		o.NitrifiedG, o.SolidsN, o.BacteriaNG = q.NitritatedG, solidsN, inBacteria
 	}
-	o.WaterM3 = account(l.volumeM3, []Entry{{"top-up", l.toppedUp}, {"changed water in", l.changedM3}}, []Entry{{"given off by plants", plantWater}, {"changed water out", l.changedM3}}, l.levelM3)
+	o.WaterM3 = account(l.volumeM3, []Entry{{"top-up", l.toppedUp}, {"changed water in", l.changedM3}}, []Entry{{"given off by plants", plantWater}, {"evaporated", l.evaporated}, {"changed water out", l.changedM3}}, l.levelM3)
 	var grown, harvest, residue, standing, before float64
 	for i := range r.plants {
 		p := &r.plants[i]

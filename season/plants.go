@@ -337,7 +337,8 @@ func (p *planting) finish() PlantingCourse {
 
 // transpiredM is the water a full stand gives off on the day, m (the same
 // number as m³/m²): 0.65 of the light's energy inside over the heat of
-// evaporation. From memory; package air's balance comes with the building's heat.
+// evaporation. From memory. It is the crop's own; the air's damp comes from the
+// building's balance, which takes leaves by the zone.
 func (r *run) transpiredM(bed int) float64 {
 	inside := r.beds[bed].mol / sun.MolPerMJ // MJ/m² that this light carries
 	return crop.FullCoverWaterMmD(inside) / 1000

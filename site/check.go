@@ -210,6 +210,11 @@ func (c *checker) place() {
 		}
 		if f.Beyond != "" && f.Beyond != "outside" && f.Beyond != "ground" {
 			c.known(fmt.Sprintf("surfaces[%d].beyond", i), "zone", f.Beyond, c.names["zone"])
+			for j, other := range s.Surfaces[:i] {
+				if other.Zone == f.Beyond && other.Beyond == f.Zone && other.AreaM2 == f.AreaM2 {
+					c.warn(fmt.Sprintf("surfaces[%d]", i), f.Zone, "the wall between %s and %s stands here a second time, after surfaces[%d]; give it once, for it counts both ways", f.Zone, f.Beyond, j)
+				}
+			}
 		}
 	}
 	for i, z := range s.Zones {

@@ -443,6 +443,7 @@ func (l *Ledger) add(o *Ledger) {
 	l.BeyondJ += o.BeyondJ
 	l.SkinJ += o.SkinJ
 	l.SkyJ += o.SkyJ
+	l.DewJ += o.DewJ
 	l.GroundJ += o.GroundJ
 	l.EdgeJ += o.EdgeJ
 	l.LeaksJ += o.LeaksJ

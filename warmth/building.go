@@ -117,6 +117,8 @@ const (
 	floorJm3K      = 2.0e6 // concrete; from memory
 	floorFilmWm2K  = 6.0   // air to floor; from memory
 	usualVentRiseK = 6.0
+	leastVentRiseK = 1.0
+	usualVentC     = 24.0 // of a zone without a set point
 	usualVentM3sM2 = 0.02 // m³/s a m² of floor by doors and windows, half of summer's rule; common practice, no source
 	usualHeightM   = 2.5
 	usualSumpM     = 0.5
@@ -211,10 +213,10 @@ func (b *Building) zone(i int) (Zone, error) {
 			continue
 		}
 		wk := s.AreaM2 * s.UWm2K
+		floor = floor || s.Kind == "floor"
 		switch {
 		case s.Beyond == "ground" || s.Kind == "floor" && s.Beyond == "":
 			z.groundWK += wk
-			floor = floor || s.Kind == "floor"
 			continue
 		case s.Beyond != "" && s.Beyond != "outside":
 			to := b.zoneNamed(s.Beyond)
@@ -275,8 +277,15 @@ func (b *Building) zone(i int) (Zone, error) {
 		b.assume("The doors, windows and vents of %s are taken to move at most %.2g m³/s: give `vents`.", in.Name, z.ventM3s)
 	}
 	z.ventC = in.VentC
-	if z.ventC == 0 {
-		z.ventC = math.Max(in.DayC, in.NightC) + usualVentRiseK
+	set := math.Max(in.DayC, in.NightC)
+	switch {
+	case z.ventC == 0 && set <= 0:
+		z.ventC = usualVentC
+	case z.ventC == 0:
+		z.ventC = set + usualVentRiseK
+	case z.ventC < set+leastVentRiseK:
+		b.assume("The vents of %s open at %.3g °C instead of the %.3g given, or they would work against its heater.", in.Name, set+leastVentRiseK, z.ventC)
+		z.ventC = set + leastVentRiseK
 	}
 	return z, nil
 }

@@ -150,3 +150,57 @@ func TestTankCools(t *testing.T) {
 		t.Error("two cells for one are taken")
 	}
 }
+
+// Vents that would open below the set point are moved above it and said to be; a
+// cover of a great U and any order of the faces give a year like any other.
+func TestOddSites(t *testing.T) {
+	w := weather(t, demo(t))
+	year := func(s *site.Site) (condensed, heat float64, b *Building) {
+		b, err := New(s, nil, Options{GroundC: 10})
+		if err != nil {
+			t.Fatal(err)
+		}
+		day := b.NewDay()
+		for d := range 365 {
+			date := time.Date(2027, 1, 1+d, 0, 0, 0, 0, time.UTC)
+			var sky climate.Day
+			if err := w.Day(date, &sky); err != nil {
+				t.Fatal(err)
+			}
+			if err := b.Day(date, &sky, []Leaves{{AreaM2: 20, LAI: 2}}, day); err != nil {
+				t.Fatalf("day %d: %v", d, err)
+			}
+			for i := range day.Zones {
+				if l := &day.Zones[i].Ledger; math.Abs(l.Left()) > 1e-9*l.Turned() {
+					t.Fatalf("day %d: %g J left", d, l.Left())
+				}
+				heat += day.Zones[i].Ledger.HeatersJ
+				for h := range day.Zones[i].Hours {
+					condensed += day.Zones[i].Hours[h].CoverKg
+				}
+			}
+		}
+		return condensed, heat, b
+	}
+	vents := plain(4)
+	vents.Zones[0].DayC, vents.Zones[0].NightC, vents.Zones[0].VentC = 20, 22, 15
+	if _, _, b := year(vents); len(b.Assumed) == 0 || b.Zones[0].ventC != 23 {
+		t.Errorf("vents open at %g °C: %v", b.Zones[0].ventC, b.Assumed)
+	}
+	bare := plain(9)
+	year(bare)
+	one, two := plain(4), plain(4)
+	window := site.Surface{Zone: "house", Kind: "window", Cover: "polycarbonate twin-wall 10 mm", AreaM2: 0.01, UWm2K: 0.5, TiltDeg: 90}
+	one.Surfaces = append([]site.Surface{window}, one.Surfaces...)
+	two.Surfaces = append(two.Surfaces, window)
+	c1, h1, _ := year(one)
+	c2, h2, _ := year(two)
+	if math.Abs(c1-c2) > 1e-9*c1 || math.Abs(h1-h2) > 1e-9*h1 {
+		t.Errorf("the order of the faces counts: %g and %g kg, %g and %g J", c1, c2, h1, h2)
+	}
+	none := plain(4)
+	none.Zones[0].DayC, none.Zones[0].NightC = 0, 0
+	if _, _, b := year(none); b.Zones[0].ventC != usualVentC {
+		t.Errorf("without set points vents open at %g °C", b.Zones[0].ventC)
+	}
+}

@@ -53,6 +53,7 @@ type ZoneHour struct {
 // Ledger is a zone's heat of a day, J: what came in, where it went.
 type Ledger struct {
 	SunJ, LampsJ, MotorsJ, PeopleJ, HeatersJ    float64
+	DewJ                                        float64 // given off by what condensed
 	FromWaterJ, BeyondJ                         float64 // from water and other zones; negative: to them
 	SkinJ, SkyJ, GroundJ, EdgeJ, LeaksJ, VentsJ float64 // out
 	LeavesJ                                     float64 // into vapour
@@ -61,7 +62,7 @@ type Ledger struct {
 
 // Left is what the ledger leaves unexplained, J.
 func (l *Ledger) Left() float64 {
-	return l.SunJ + l.LampsJ + l.MotorsJ + l.PeopleJ + l.HeatersJ + l.FromWaterJ + l.BeyondJ -
+	return l.SunJ + l.LampsJ + l.MotorsJ + l.PeopleJ + l.HeatersJ + l.DewJ + l.FromWaterJ + l.BeyondJ -
 		l.SkinJ - l.SkyJ - l.GroundJ - l.EdgeJ - l.LeaksJ - l.VentsJ - l.LeavesJ - l.StoredJ
 }
 
@@ -83,6 +84,7 @@ const (
 	leafDarkG    = 0.3 // and gives off in the dark: 0.2 to 0.4
 	fullLAI      = 2.5
 	fullLightWm2 = 200.0 // from which on it takes up no more; common practice, no source
+	mostCoverU   = 7.5   // below the inner film's own 8
 	leastCO2Ppm  = 80.0  // at which leaves take up no more; from memory
 	cloudyIndex  = 0.25
 	clearIndex   = 0.70
@@ -98,6 +100,7 @@ type work struct {
 	old          []float64
 	skyLoss      []float64
 	leafW        []float64
+	dewW         []float64
 	wetW         []float64
 	wetKgS       []float64
 	lossWK       []float64 // air to outside through skin
@@ -114,7 +117,7 @@ type work struct {
 func newWork(n int) work {
 	take := func() []float64 { return make([]float64, n) }
 	return work{a: make([]float64, n*n), lu: make([]float64, n*n), b: take(), x: take(), rowSum: take(), gain: take(), old: take(), skyLoss: take(), leafW: take(),
-		wetW: take(), lossWK: take(), leakWK: take(), ventWK: take(), need: take(), capped: make([]bool, n), uncapped: make([]bool, n), sunW: take(), lampsW: take(), leafGH: take(), wetKgS: take()}
+		wetW: take(), lossWK: take(), leakWK: take(), ventWK: take(), need: take(), capped: make([]bool, n), uncapped: make([]bool, n), sunW: take(), lampsW: take(), leafGH: take(), wetKgS: take(), dewW: take()}
 }
 
 // NewDay makes a Day of the building's size.
@@ -181,7 +184,9 @@ func (b *Building) hour(date time.Time, h int, sky *climate.Day, leaves []Leaves
 			return fmt.Errorf("zone %s: %w", b.Zones[i].In.Name, err)
 		}
 	}
-	b.solve(h, now, dark)
+	if err := b.solve(h, now, dark); err != nil {
+		return err
+	}
 	b.book(h, now, out)
 	return nil
 }
@@ -279,13 +284,14 @@ func (b *Building) damp(i, h int, now *climate.Hour, outside air.Moist, l Leaves
 	if err != nil {
 		return err
 	}
-	coldM2, coldC := 0.0, t
+	// The inner face of all glazing, by its mean loss of this hour.
+	coldM2, coldC, coverU := 0.0, t, 0.0
 	for k := range z.glazing {
 		coldM2 += z.glazing[k].areaM2
 	}
 	if coldM2 > 0 {
-		u := z.glazing[0].uWm2K
-		if coldC, err = fabric.InnerSurfaceC(u, fabric.InnerFilmWm2K, t, now.TempC); err != nil {
+		coverU = math.Min((w.lossWK[i]-z.opaqueWK)/coldM2, mostCoverU)
+		if coldC, err = fabric.InnerSurfaceC(coverU, fabric.InnerFilmWm2K, t, now.TempC); err != nil {
 			return err
 		}
 	}
@@ -345,6 +351,13 @@ func (b *Building) damp(i, h int, now *climate.Hour, outside air.Moist, l Leaves
 			w.wetW[c.node] = w.need[c.node] / stepS * air.LatentKJkg(math.Max(0, w.old[c.node])) * 1000
 		}
 	}
+	// What condenses gives its heat off: on the cover the part that the inner film hands
+	// back to the room, on all else the whole.
+	back := 0.0
+	if coverU > 0 {
+		back = fabric.InnerFilmWm2K / (fabric.InnerFilmWm2K + 1/(1/coverU-1/fabric.InnerFilmWm2K))
+	}
+	w.dewW[i] = (back*end.CondensedKg + end.MistKg + fallen) / stepS * air.LatentKJkg(t) * 1000
 	// Leaves in full light take up, in the dark give off; between by the light.
 	full := l.AreaM2 * math.Min(1, l.LAI/fullLAI)
 	w.leafGH[i] = full * (leafDarkG - (leafLightG+leafDarkG)*math.Min(1, light/fullLightWm2))

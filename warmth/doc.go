@@ -19,8 +19,8 @@
 // zone less what leaves turn into vapour: no flat share is taken off. Leaves
 // transpire as one big leaf by the light on them and the dryness of the air; open
 // water and wet stones give off vapour, and its heat comes out of the water. What
-// condenses on cold glazing leaves the air; its heat is lost to outside with the
-// glazing's, which makes the heat a little too large on cold nights.
+// condenses on cold glazing leaves the air; of its heat the inner film hands back its
+// part to the room, the rest goes out with the glazing's.
 //
 // # What is simple, and what it costs
 //

@@ -1,6 +1,8 @@
 package warmth
 
 import (
+	"errors"
+	"fmt"
 	"math"
 
 	"tidebed/climate"
@@ -42,7 +44,7 @@ func (b *Building) assemble(h int, now *climate.Hour) {
 		for _, t := range z.beyond {
 			w.conduct(n, at, 2*t.zone, t.wk)
 		}
-		w.b[at] += w.sunW[i] + w.lampsW[i] + z.motorsW + z.people(h) - w.skyLoss[i] - w.leafW[i]
+		w.b[at] += w.sunW[i] + w.lampsW[i] + z.motorsW + z.people(h) - w.skyLoss[i] - w.leafW[i] + w.dewW[i]
 	}
 	for k := range b.wets {
 		c := &b.wets[k]
@@ -76,7 +78,7 @@ func (b *Building) assemble(h int, now *climate.Hour) {
 // Nodes that a heater holds are fixed at their set points; a heater whose power
 // does not reach gives all it has; a vent that cannot hold its zone stands wide
 // open. States are tried until they agree, from those of the hour before.
-func (b *Building) solve(h int, now *climate.Hour, dark bool) {
+func (b *Building) solve(h int, now *climate.Hour, dark bool) error {
 	w, n := &b.work, b.n
 	w.hour = h
 	b.assemble(h, now)
@@ -106,11 +108,15 @@ func (b *Building) solve(h int, now *climate.Hour, dark bool) {
 		}
 		eliminate(w.lu, w.x, n)
 		if b.agree(now, dark) {
-			break
+			copy(b.tempC, w.x)
+			return nil
 		}
 	}
-	copy(b.tempC, w.x)
+	return fmt.Errorf("%w: look at set points, vents and heaters that work against each other", ErrUnsettled)
 }
+
+// ErrUnsettled says that heaters and vents found no state that fits an hour.
+var ErrUnsettled = errors.New("heaters and vents do not settle")
 
 // fix makes a node's equation say its temperature.
 func (b *Building) fix(i int, tempC float64) {
@@ -296,6 +302,7 @@ func (b *Building) book(h int, now *climate.Hour, out *Day) {
 		o, l := &out.Zones[i].Hours[h], &out.Zones[i].Ledger
 		t := b.tempC[at]
 		o.AirC, o.HeatW = t, w.need[at]
+		o.RH = math.Min(1, b.ratio[i]/math.Max(1e-9, air.SaturatedRatio(t, b.kPa)))
 		o.VentM3s = w.ventWK[i] / air.VolumeHeatJm3K
 		changes := (w.leakWK[i] + w.ventWK[i]) / (fabric.InfiltrationWhM3K * z.VolumeM3)
 		b.co2Ppm[i] = air1h(b.co2Ppm[i], b.fishGH[i]+w.leafGH[i]+personCO2(z, h), z.VolumeM3, changes)
@@ -303,6 +310,7 @@ func (b *Building) book(h int, now *climate.Hour, out *Day) {
 		o.Short = w.capped[at] && t < math.Min(z.In.DayC, z.In.NightC)-shortK
 		l.SunJ += w.sunW[i] * stepS
 		l.LampsJ += w.lampsW[i] * stepS
+		l.DewJ += w.dewW[i] * stepS
 		l.MotorsJ += z.motorsW * stepS
 		l.PeopleJ += z.people(h) * stepS
 		l.HeatersJ += w.need[at] * stepS

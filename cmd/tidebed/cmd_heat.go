@@ -39,6 +39,10 @@ type heatJSON struct {
 	Made     []season.MadeYear    `json:"madeYears,omitempty"`
 }
 
+// restShare is the share of the year at full power from which on a tank's heater
+// counts as too weak.
+const restShare = 0.95
+
 // readWeather reads a weather file and what is to be told of it.
 func readWeather(name string) (*climate.Series, []string, error) {
 	f, err := os.Open(name)
@@ -138,16 +142,29 @@ func (c *heatCmd) Run(ctx context.Context, s streams) error {
 	for i := range y.Fuels {
 		no = no || y.Fuels[i].Late
 	}
+	var weak []string // heaters that never rest
+	for i := range y.Heaters {
+		if h := &y.Heaters[i]; h.Tank && h.FullH > restShare*24*float64(len(y.Days)) {
+			weak, no = append(weak, fmt.Sprintf("%s runs nearly without a rest and does not hold %s at its water: take a stronger one, insulate the tank or lower its water.", h.Name, h.In)), true
+		}
+	}
 	if c.JSON {
 		return ended(s.json(out), no)
 	}
-	return ended(printHeat(s, &out), no)
+	if err := printHeat(s, &out); err != nil {
+		return err
+	}
+	for _, line := range weak {
+		fmt.Fprintln(s.out, line)
+	}
+	return ended(nil, no)
 }
 
 func printHeat(s streams, out *heatJSON) error {
 	y := out.Year
 	money := func(v float64) string { return fmt.Sprintf("%.0f %s", v, y.Currency) }
 	fmt.Fprintf(s.out, "From %s to %s: %.0f kWh of heat and %.0f kWh of electricity cost %s; %.0f %% of the energy is the building's own.\n", y.From, y.To, y.HeatKWh, y.ElectricKWh, money(y.Money), 100*y.Own.Share)
+	fmt.Fprintln(s.out, "That is a year of the normals, smooth from day to day; real years take some more, and bad ones a quarter: see --years.")
 	w := tabwriter.NewWriter(s.out, 0, 0, 2, ' ', 0)
 	fmt.Fprintln(w, "\nzone\tleast °C\tmean\tgreatest\theat kWh\thours short\ttranspired L\ton covers L")
 	for i := range y.Zones {
