@@ -1,6 +1,8 @@
 package warmth
 
 import (
+	"unicode"
+
 	"cmp"
 	"fmt"
 	"math"
@@ -252,17 +254,27 @@ func (k *Book) hardUse(use []float64) float64 {
 
 func (u *FuelUse) sentence() string {
 	day := func(d *site.Date) string { return d.Format("2 January 2006") }
+	name := inSentence(u.Name)
 	switch {
 	case u.Units == 0:
-		return fmt.Sprintf("No %s is burnt in these days.", u.Name)
+		return fmt.Sprintf("No %s is burnt in these days.", name)
 	case u.Late && u.RunsOut != nil:
-		return fmt.Sprintf("Order %s today and ask for an early delivery: it runs out on %s, and delivery takes %d days.", u.Name, day(u.RunsOut), u.LeadDays)
+		return fmt.Sprintf("Order %s today and ask for an early delivery: it runs out on %s, and delivery takes %d days.", name, day(u.RunsOut), u.LeadDays)
 	case u.Late:
-		return fmt.Sprintf("Order %s today: delivery takes %d days, and by then the stock is below %d days' use in the cold.", u.Name, u.LeadDays, reserveDays)
+		return fmt.Sprintf("Order %s today: delivery takes %d days, and by then the stock is below %d days' use in the cold.", name, u.LeadDays, reserveDays)
 	case u.OrderBy != nil && u.RunsOut != nil:
-		return fmt.Sprintf("Order %s by %s: it runs out on %s, and delivery takes %d days.", u.Name, day(u.OrderBy), day(u.RunsOut), u.LeadDays)
+		return fmt.Sprintf("Order %s by %s: it runs out on %s, and delivery takes %d days.", name, day(u.OrderBy), day(u.RunsOut), u.LeadDays)
 	case u.OrderBy != nil:
-		return fmt.Sprintf("Order %s by %s: it does not run out in these days, but falls below %d days' use in the cold.", u.Name, day(u.OrderBy), reserveDays)
+		return fmt.Sprintf("Order %s by %s: it does not run out in these days, but falls below %d days' use in the cold.", name, day(u.OrderBy), reserveDays)
 	}
-	return fmt.Sprintf("The stock of %s lasts through these days.", u.Name)
+	return fmt.Sprintf("The stock of %s lasts through these days.", name)
+}
+
+// inSentence is a name as it stands inside a sentence; abbreviations stay as they are.
+func inSentence(name string) string {
+	if r := []rune(name); len(r) > 1 && unicode.IsUpper(r[0]) && unicode.IsLower(r[1]) {
+		r[0] = unicode.ToLower(r[0])
+		return string(r)
+	}
+	return name
 }

@@ -121,6 +121,23 @@ func TestVariantsOfTheDemoBuilding(t *testing.T) {
 	if closed := variant(t, all, VariantCloseZone, "warm end"); !(closed.SavedKWh > 0.9*winterKWh && closed.SavedKWh < 1.01*winterKWh && closed.SavedPowerKWh > 0) {
 		t.Errorf("closing saves %+v, its heaters give %g kWh", closed, winterKWh)
 	}
+	pay, closed, err := Together(context.Background(), runOf(t, 365, fullLeaves), s, all)
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Log(pay.Say(closed))
+	most, sum := 0.0, 0.0
+	for i := range all {
+		if v := &all[i]; v.pays() {
+			most, sum = max(most, v.SavedMoney), sum+v.SavedMoney
+		}
+	}
+	if !(pay.SavedMoney > most && pay.SavedMoney < sum && len(pay.Measures) > 2) {
+		t.Errorf("together %+v; the best alone saves %g, all alone %g", pay, most, sum)
+	}
+	if !(closed != nil && closed.SavedMoney > pay.SavedMoney && closed.SavedShare < 1) {
+		t.Errorf("closed as well %+v", closed)
+	}
 	for _, key := range []string{VariantCurtain, VariantSkin} { // twice as much as it can be would be wrong
 		if v := variant(t, all, key, "warm end"); !(v.SavedShare < 0.5) {
 			t.Errorf("%s saves %g of the heat", key, v.SavedShare)

@@ -29,6 +29,7 @@ type hoursPage struct {
 	GoodFrom  string
 	FirstCase string
 	StockOn   string
+	Warm      *inhand.Warm // nil where the building is not described
 }
 
 // hoursForm is what was asked for, as typed.
@@ -76,6 +77,7 @@ func (s *server) showHours(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	page.Answer, page.Sentence, page.StockOn = a, a.Headline, longDay(a.StockOn)
+	page.Warm = s.warmHours()
 	for _, l := range inhand.Levels() {
 		page.Levels = append(page.Levels, string(l))
 	}
@@ -188,11 +190,24 @@ type cardPage struct {
 	Back     []string
 	Heads    []string
 	Rows     []hoursRow
+	Warm     []string // the cold and the hot side, in short
 	Cautions []string
 }
 
 // cardSteps is how many steps stand in big type.
 const cardSteps = 3
+
+// warmHours is how long the building keeps its warmth; nil where it is not described.
+func (s *server) warmHours() *inhand.Warm {
+	warm, err := inhand.WarmOf(s.cfg.Site)
+	if err != nil {
+		if !errors.Is(err, inhand.ErrNoSkin) {
+			s.log.Error("warm side of the hours in hand", "cause", err)
+		}
+		return nil
+	}
+	return warm
+}
 
 // showCard handles GET /hours/card: what a stand-in does when something stops.
 func (s *server) showCard(w http.ResponseWriter, r *http.Request) {
@@ -219,6 +234,9 @@ func (s *server) showCard(w http.ResponseWriter, r *http.Request) {
 			row.Cells = append(row.Cells, hoursCell{Text: text})
 		}
 		page.Rows = append(page.Rows, row)
+	}
+	if warm := s.warmHours(); warm != nil {
+		page.Warm = warm.Lines()
 	}
 	s.render(w, r, http.StatusOK, "card.html", page)
 }

@@ -224,6 +224,9 @@ func TestPagesInABrowser(t *testing.T) {
 		{"plumbing-us", usAt.URL + "/plumbing", http.StatusOK},
 		{"plumbing-unpiped", fullAt.URL + "/plumbing", http.StatusOK},
 		{"plumbing-empty", bareAt.URL + "/plumbing", http.StatusOK},
+		{"real-warmth", realAt.URL + "/warmth", http.StatusOK},
+		{"warmth-us", usAt.URL + "/warmth", http.StatusOK},
+		{"warmth-empty", bareAt.URL + "/warmth", http.StatusOK},
 		{"real-sums", realAt.URL + "/sums", http.StatusOK},
 		{"real-trust", realAt.URL + "/trust", http.StatusOK},
 	}

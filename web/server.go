@@ -18,6 +18,7 @@ import (
 	"tidebed/meals"
 	"tidebed/quantity"
 	"tidebed/season"
+	"tidebed/warmth"
 )
 
 //go:embed templates/*.html
@@ -27,7 +28,7 @@ var templateFiles embed.FS
 var staticFiles embed.FS
 
 // pageNames are the templates that make a whole page together with frame.html.
-var pageNames = []string{"meals.html", "beds.html", "bed.html", "fish.html", "water.html", "test.html", "inhand.html", "card.html", "startup.html", "plumbing.html", "more.html", "building.html", "sums.html", "sum.html", "trust.html", "working.html", "fail.html"}
+var pageNames = []string{"meals.html", "beds.html", "bed.html", "fish.html", "water.html", "test.html", "inhand.html", "card.html", "startup.html", "plumbing.html", "warmth.html", "more.html", "building.html", "sums.html", "sum.html", "trust.html", "working.html", "fail.html"}
 
 // server holds what all handlers share; it does not change after New but for the
 // kept answers.
@@ -44,6 +45,10 @@ type server struct {
 	undosed  asked[*season.Forecast]
 	inHand   asked[*inhand.Answer]
 	loops    []*loopKept // as Site.Loops
+	warm     asked[*warmKept]
+	helps    asked[helped]
+	heated   []string                      // tanks that a heater warms
+	fishHeat []asked[[]warmth.FishHeatRow] // as heated
 }
 
 // New returns the pages of one building. It fails when the Config lacks the site
@@ -80,6 +85,8 @@ func newServer(cfg Config) (*server, error) {
 	for range cfg.Site.Loops {
 		s.loops = append(s.loops, &loopKept{})
 	}
+	s.heated = heatedTanks(cfg.Site)
+	s.fishHeat = make([]asked[[]warmth.FishHeatRow], len(s.heated))
 	for _, name := range pageNames {
 		page, err := template.New("frame.html").Funcs(template.FuncMap{"told": told, "keyed": keyed, "capital": capital}).ParseFS(templateFiles, "templates/frame.html", "templates/"+name)
 		if err != nil {
@@ -108,6 +115,7 @@ func (s *server) handler() (http.Handler, error) {
 	mux.HandleFunc("GET /plumbing", s.showPlumbing)
 	mux.HandleFunc("GET /plumbing/timetable.csv", s.showTimetable)
 	mux.HandleFunc("GET /plumbing/timetable.json", s.showTimetable)
+	mux.HandleFunc("GET /warmth", s.showWarmth)
 	mux.HandleFunc("GET /more", s.showMore)
 	mux.HandleFunc("GET /building", s.showBuilding)
 	mux.HandleFunc("GET /sums", s.listSums)
@@ -140,7 +148,7 @@ func guarded(next http.Handler) http.Handler {
 // frame is what every page shows around its own matter.
 type frame struct {
 	Title   string
-	Here    string // which of the places: meals, test, beds, fish, water, plumbing, hours, sums, building, trust, more; empty: none
+	Here    string // which of the places: meals, test, beds, fish, water, plumbing, warmth, hours, sums, building, trust, more; empty: none
 	Site    string
 	Today   string
 	Version string
@@ -201,7 +209,7 @@ type morePage struct {
 
 // showMore handles GET /more: the places that have no room in a phone's bar.
 func (s *server) showMore(w http.ResponseWriter, r *http.Request) {
-	s.render(w, r, http.StatusOK, "more.html", morePage{s.frame("More", "more"), "More places: the water of each tank, the plumbing, hours in hand, when a new loop is ready, quick sums, what the building is, and how far to trust the figures."})
+	s.render(w, r, http.StatusOK, "more.html", morePage{s.frame("More", "more"), "More places: the water of each tank, the plumbing, what warmth costs, hours in hand, when a new loop is ready, quick sums, what the building is, and how far to trust the figures."})
 }
 
 // notHere answers every address and method that no page has.

@@ -35,6 +35,8 @@ type heatJSON struct {
 	Year     *warmth.Year         `json:"year"`
 	Sizing   *warmth.Sizing       `json:"sizing"`
 	Variants []warmth.Variant     `json:"variants,omitempty"`
+	Together *warmth.Combination  `json:"together,omitempty"` // what pays, at once
+	Closed   *warmth.Combination  `json:"closed,omitempty"`   // and one zone or loop closed for the winter
 	Fish     []warmth.FishHeatRow `json:"fish,omitempty"`
 	Made     []season.MadeYear    `json:"madeYears,omitempty"`
 }
@@ -105,7 +107,10 @@ func (c *heatCmd) Run(ctx context.Context, s streams) error {
 		return bad{"file", err}
 	}
 	if c.Variants {
-		if out.Variants, err = warmth.Variants(ctx, yearOf, b); err != nil {
+		if out.Variants, err = warmth.Variants(ctx, yearOf, b); err == nil {
+			out.Together, out.Closed, err = warmth.Together(ctx, yearOf, b, out.Variants)
+		}
+		if err != nil {
 			if errors.Is(err, context.Canceled) {
 				return err
 			}
@@ -243,6 +248,9 @@ func printHeat(s streams, out *heatJSON) error {
 		return err
 	}
 	fmt.Fprintln(s.out)
+	if out.Together != nil {
+		fmt.Fprintln(s.out, out.Together.Say(out.Closed))
+	}
 	for i := range out.Sizing.Zones {
 		fmt.Fprintln(s.out, out.Sizing.Zones[i].Say)
 	}

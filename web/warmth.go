@@ -1,0 +1,632 @@
+package web
+
+import (
+	"cmp"
+	"context"
+	"errors"
+	"fmt"
+	"html/template"
+	"math"
+	"net/http"
+	"slices"
+	"strings"
+	"time"
+
+	"tidebed/quantity"
+	"tidebed/season"
+	"tidebed/site"
+	"tidebed/warmth"
+)
+
+// helpsShown is how many measures stand open on the page; toldKWh the least
+// electricity saved that is told.
+const (
+	helpsShown = 8
+	toldKWh    = 10
+)
+
+// helped is what would help, singly and together.
+type helped struct {
+	list        []warmth.Variant
+	pay, closed *warmth.Combination
+}
+
+// warmKept is a building's year, as it is kept: nothing in it changes any more.
+type warmKept struct {
+	year    *warmth.Year
+	size    *warmth.Sizing
+	loadKW  []float64 // sorted, the greatest first
+	assumed []string
+}
+
+// warmthPage is a year of heat, power and damp.
+type warmthPage struct {
+	frame
+	Sentence, Todo string
+	Reasons        []string
+	Known          bool // false: there is no year to show
+
+	Helps, Lesser *grid
+	GivenUp       *grid // what saves by giving crop or fish up
+	HelpFaults    []string
+	HelpsWorking  string // or why there are none
+	Halving       string // whether the bill can be halved
+	HalvingParts  []string
+	Skin          bool // a measure lies in the covers
+
+	Bars, NarrowBars template.HTML
+	BarsNote         string
+	Months, Items    *grid
+	ItemsNote        string
+
+	Load      template.HTML
+	LoadNote  string
+	LoadFacts []startFact
+	Heaters   *grid
+
+	HardDays []hardDay
+	Zones    *grid
+
+	Fuels    []fuelView
+	Digester *digesterView
+
+	Power         []startFact
+	Uses, Bands   *grid
+	Shift         string
+	Own           *grid
+	PowerCautions []string
+
+	Water, WaterMonths *grid
+	Gutter             string
+
+	Gauges       []staffView
+	SizeSays     []string
+	SizeZones    *grid
+	Cut          string
+	Lamps        *grid
+	SizeNotes    []string
+	SizeCautions []string
+
+	Fish []fishHeatView
+
+	Cautions warmthCautions
+	Assumed  []string
+}
+
+// hardDay is the coldest or the hottest day.
+type hardDay struct {
+	Title, Lead string
+	Panels      []drawnChart
+	Hours       *grid
+}
+
+type fuelView struct {
+	Name, Say string
+	Chart     drawnChart
+	Facts     []startFact
+	Cautions  []string
+}
+
+type digesterView struct {
+	Sentence        string
+	Notes, Cautions []string
+}
+
+// fishHeatView is the fish that a tank could hold, by the heat of a kilogram.
+type fishHeatView struct {
+	Tank, Working string
+	Table         *grid
+}
+
+// warmthCautions stand where the hand acts.
+type warmthCautions struct{ Burner, Snow, Stress, Power, Biogas string }
+
+// The cautions of the page: one sentence each, with whom to ask.
+const (
+	cautionBurner = "Never a burner without a flue, not for one night and not to feed plants carbon dioxide: carbon monoxide kills in minutes without a smell; a licensed fitter sets burner and flue, and an alarm hangs by each."
+	cautionSnow   = "Snow that no longer melts stays on the roof: before a curtain or a second film saves heat there, ask a structural engineer what the frame bears, and melt or clear it while it is light."
+	cautionStress = "Above 30 °C and damp, work in the house makes ill within an hour: do it in the morning, drink, go in twos, and see a doctor at once about a headache, cramps or confusion."
+)
+
+// noSkin is told of a site that describes no surface.
+const (
+	noSkinSentence = "No surface of a zone is written down, so what the building takes in heat cannot be worked out yet."
+	noSkinTodo     = "Write the walls, roof and floor of each zone into the site file, under surfaces, with area and u, the way they face and what covers them; then the heaters with their fuel, and the prices."
+)
+
+// warmYear is a site's year, as variants of it are run.
+func warmYear(s *site.Site) (*warmth.Year, error) {
+	_, y, err := season.Warmth(s)
+	return y, err
+}
+
+// warmed works out the kept year.
+func (s *server) warmed(context.Context) (*warmKept, error) {
+	b, y, err := season.Warmth(s.cfg.Site)
+	if err != nil {
+		return nil, err
+	}
+	size, err := warmth.Size(b, y)
+	if err != nil {
+		return nil, fmt.Errorf("sizes: %w", err)
+	}
+	k := &warmKept{year: y, size: size, loadKW: y.LoadCurve(), assumed: slices.Clone(b.Assumed)}
+	for _, a := range y.Assumed {
+		if !slices.Contains(k.assumed, a) {
+			k.assumed = append(k.assumed, a)
+		}
+	}
+	return k, nil
+}
+
+// heatedTanks are the names of the tanks that a heater warms.
+func heatedTanks(b *site.Site) (out []string) {
+	for i := range b.Heaters {
+		if t := b.Heaters[i].Tank; t != "" && !slices.Contains(out, t) {
+			out = append(out, t)
+		}
+	}
+	return out
+}
+
+// showWarmth handles GET /warmth: what does the year cost in heat and power, what
+// for, and what would make it less?
+func (s *server) showWarmth(w http.ResponseWriter, r *http.Request) {
+	page := &warmthPage{frame: s.frame("Warmth", "warmth")}
+	if len(s.cfg.Site.Surfaces) == 0 {
+		page.Sentence, page.Todo = noSkinSentence, noSkinTodo
+		s.render(w, r, http.StatusOK, "warmth.html", page)
+		return
+	}
+	k, soFar, ready, err := s.warm.wait(r.Context(), s.patience, s.warmed)
+	switch {
+	case r.Context().Err() != nil:
+		return
+	case !ready:
+		s.working(w, r, "warmth", "Working: a year of the building’s warmth, hour by hour.", soFar)
+		return
+	case errors.Is(err, season.ErrNoSkin):
+		page.Sentence, page.Todo = noSkinSentence, noSkinTodo
+		s.render(w, r, http.StatusOK, "warmth.html", page)
+		return
+	case err != nil:
+		page.Sentence, page.Todo = "The warmth of this building cannot be worked out from this site file.", capital(err.Error())+"."
+		s.render(w, r, http.StatusOK, "warmth.html", page)
+		return
+	}
+	helps := s.helpRows(page, k, r.Context())
+	y := k.year
+	page.Known = true
+	page.Sentence = s.warmthSentence(y, helps)
+	page.Reasons = s.warmthReasons(y)
+	page.Cautions = s.warmthCautions(y)
+	page.Assumed = k.assumed
+	s.billRows(page, y)
+	s.loadRows(page, k)
+	s.hardDays(page, y)
+	s.fuelRows(page, y)
+	s.powerRows(page, y)
+	s.wetRows(page, y)
+	s.sizeRows(page, k)
+	s.fishRows(page, r.Context())
+	s.render(w, r, http.StatusOK, "warmth.html", page)
+}
+
+// cash prints an amount of money to the unit, small ones to the cent.
+func (s *server) cash(v float64) string {
+	if math.Abs(v) < 10 && math.Abs(v) >= 0.005 {
+		return strings.Replace(strings.TrimSpace(quantity.FormatMoney(v, s.cfg.Site.Currency)), "-", "−", 1)
+	}
+	return strings.TrimSpace(whole(v) + " " + s.cfg.Site.Currency)
+}
+
+// roughCash prints an amount that is not known to the unit.
+func (s *server) roughCash(v float64) string {
+	if math.Abs(v) >= 1000 {
+		v = 10 * math.Round(v/10)
+	}
+	return s.cash(v)
+}
+
+// cashCell is cash, or a dash for nothing.
+func (s *server) cashCell(v float64) string {
+	if math.Abs(v) < 0.005 {
+		return "–"
+	}
+	return s.cash(v)
+}
+
+// whole prints a number to the unit.
+func whole(v float64) string {
+	if math.IsNaN(v) || math.IsInf(v, 0) {
+		return noValue
+	}
+	return grouped(math.Round(v))
+}
+
+// wholes rounds amounts to whole ones that sum to the rounded sum: what is left over
+// goes to those that lost most by it.
+func wholes(values []float64) []float64 {
+	out, order := make([]float64, len(values)), make([]int, len(values))
+	sum, given := 0.0, 0.0
+	for i, v := range values {
+		if math.IsNaN(v) || math.IsInf(v, 0) {
+			v = 0
+		}
+		sum += v
+		out[i], order[i] = math.Floor(v), i
+		given += out[i]
+	}
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(values[b]-out[b], values[a]-out[a]) })
+	for i := 0; i < len(order) && given < math.Round(sum); i++ {
+		out[order[i]]++
+		given++
+	}
+	return out
+}
+
+// temp prints a temperature in the reader's system.
+func (s *server) temp(v float64) string {
+	return strings.Replace(s.at(v, quantity.Temperature), "-", "−", 1)
+}
+
+// wet prints litres of water in the reader's system.
+func (s *server) wet(litres float64) string {
+	const litresM3 = 1000
+	return s.at(litres/litresM3, quantity.Volume)
+}
+
+// kW prints a power, small ones in watts.
+func kW(v float64) string {
+	const watts = 1000
+	if math.Abs(v) >= 0.0005 && math.Abs(v) < 0.95 {
+		return whole(v*watts) + " W"
+	}
+	return short(v) + " kW"
+}
+
+// short prints a number to one decimal below ten; what rounds to nothing has no sign.
+func short(v float64) string {
+	if math.Abs(v) < 0.05 {
+		return "0"
+	}
+	return strings.Replace(oneDecimal(v), "-", "−", 1)
+}
+
+// drain is what the money or energy of a year goes into.
+type drain struct {
+	key, words string // words: "for warming the tilapia tank"
+	money, kWh float64
+}
+
+// largestDrain is the place that is warmed, or the use, that costs most; by energy
+// where nothing has a price. ok is false when nothing is used.
+func largestDrain(y *warmth.Year) (most drain, ok bool) {
+	var all []drain
+	for i := range y.Bill.Items {
+		x := &y.Bill.Items[i]
+		d := drain{key: x.In, words: "for warming the " + x.In}
+		if x.Cause == "" {
+			d = drain{key: "use " + x.What, words: "for the " + x.What}
+		} else if slices.ContainsFunc(y.Heaters, func(h warmth.YearHeater) bool { return h.Tank && h.In == x.In }) && !strings.Contains(strings.ToLower(x.In), "tank") {
+			d.words += " tank"
+		}
+		at := slices.IndexFunc(all, func(o drain) bool { return o.key == d.key })
+		if at < 0 {
+			all, at = append(all, d), len(all)
+		}
+		all[at].money += x.Money
+		all[at].kWh += x.KWh
+	}
+	for _, d := range all {
+		if d.money > most.money || y.Money <= 0 && d.kWh > most.kWh {
+			most, ok = d, true
+		}
+	}
+	return most, ok
+}
+
+// firstHelp is the measure to begin with: of those that pay for themselves soon and
+// give up neither crop nor fish the one that saves most at the largest drain, else
+// elsewhere; where there is none, what saves most at all. nil: nothing saves.
+func firstHelp(list []warmth.Variant, part string) *warmth.Variant {
+	var here, there, any *warmth.Variant
+	for i := range list {
+		v := &list[i]
+		if v.Fault != "" || v.SavedMoney <= 0 && v.SavedKWh <= 0 {
+			continue
+		}
+		if any == nil {
+			any = v
+		}
+		if v.GivesUp() || v.SavedMoney > 0 && (v.PaybackHighY == nil || *v.PaybackHighY > warmth.PaysWithinY) {
+			continue
+		}
+		if v.Part == part && here == nil {
+			here = v
+		}
+		if there == nil {
+			there = v
+		}
+	}
+	return cmp.Or(here, there, any)
+}
+
+// warmthSentence answers: what does the year cost, what for, and what is to be done
+// first? helps is nil while it is being worked out.
+func (s *server) warmthSentence(y *warmth.Year, helps []warmth.Variant) string {
+	most, used := largestDrain(y)
+	if !used {
+		return "Nothing is heated and nothing takes power in this site file, so the year costs nothing."
+	}
+	all, share, saved := s.roughCash(y.Money), most.money/y.Money, func(v *warmth.Variant) string { return s.roughCash(v.SavedMoney) }
+	text := "Heat and power cost " + all + " a year, "
+	if y.Money <= 0 {
+		sum := 0.0
+		for i := range y.Bill.Items {
+			sum += y.Bill.Items[i].KWh
+		}
+		share, saved = most.kWh/sum, func(v *warmth.Variant) string { return whole(v.SavedKWh) + " kWh" }
+		text = "Heat and power take " + whole(sum) + " kWh a year, and no price is written down; "
+	}
+	text += percent(share) + " of it " + most.words
+	if v := firstHelp(helps, most.key); v != nil {
+		return text + ": " + lowerFirst(stripFull(v.What)) + ", which would save about " + saved(v) + " a year."
+	}
+	return text + "."
+}
+
+// warmthReasons are at most three: the day to order fuel, hours that heaters miss,
+// the coldest and the hottest air.
+func (s *server) warmthReasons(y *warmth.Year) (out []string) {
+	var order *warmth.FuelUse
+	for i := range y.Fuels {
+		u := &y.Fuels[i]
+		if u.HasStore && (u.OrderBy != nil || u.Late) && (order == nil || u.Late && !order.Late || u.OrderBy != nil && order.OrderBy != nil && u.Late == order.Late && u.OrderBy.Before(order.OrderBy.Time)) {
+			order = u
+		}
+	}
+	if order != nil {
+		out = append(out, order.Say)
+	}
+	var short, coldest, hottest *warmth.YearZone
+	for i := range y.Zones {
+		z := &y.Zones[i]
+		if z.ShortH > 0 && (short == nil || z.ShortH > short.ShortH) {
+			short = z
+		}
+		if coldest == nil || z.LeastC < coldest.LeastC {
+			coldest = z
+		}
+		if hottest == nil || z.GreatestC > hottest.GreatestC {
+			hottest = z
+		}
+	}
+	switch {
+	case short != nil:
+		out = append(out, fmt.Sprintf("In %s of the year the heaters of %s do not reach its set point.", count(int(math.Round(short.ShortH)), "hour", "hours"), short.Name))
+	case len(y.Heaters) > 0:
+		out = append(out, "The heaters hold every zone at its set point in all hours of a typical year.")
+	}
+	if coldest != nil {
+		least := math.Inf(1)
+		for _, v := range y.Coldest.OutC {
+			least = math.Min(least, v)
+		}
+		out = append(out, fmt.Sprintf("The coldest air inside is %s in %s, with %s outside in the year’s coldest hour, on %s; the hottest is %s in %s.", s.temp(coldest.LeastC), coldest.Name, s.temp(least), day(y.Coldest.Date), s.temp(hottest.GreatestC), hottest.Name))
+	}
+	return out[:min(3, len(out))]
+}
+
+func (s *server) warmthCautions(y *warmth.Year) warmthCautions {
+	c := warmthCautions{Burner: cautionBurner, Snow: cautionSnow, Power: cautionPower}
+	for i := range y.Zones {
+		if y.Zones[i].GreatestC > 30 {
+			c.Stress = cautionStress
+		}
+	}
+	if y.Digester != nil {
+		c.Biogas = cautionBiogas
+	}
+	return c
+}
+
+// helpRows are the measures by what they save, or how long they have been worked on.
+func (s *server) helpRows(page *warmthPage, k *warmKept, ctx context.Context) []warmth.Variant {
+	all, soFar, ready, err := s.helps.wait(ctx, s.glance, func(ctx context.Context) (all helped, err error) {
+		if all.list, err = warmth.Variants(ctx, warmYear, s.cfg.Site); err == nil {
+			all.pay, all.closed, err = warmth.Together(ctx, warmYear, s.cfg.Site, all.list)
+		}
+		return all, err
+	})
+	switch {
+	case !ready:
+		page.HelpsWorking = beingWorked("What would help most is", soFar)
+		return nil
+	case err != nil:
+		page.HelpsWorking = "What would help cannot be worked out: " + err.Error() + "."
+		return nil
+	}
+	heads := []string{"*what to do", "saves a year", "heat saved", "carbon dioxide saved", "its price, roughly", "paid back in", "*mind"}
+	page.Helps, page.Lesser, page.GivenUp = newGrid("What would help most", heads...), newGrid("What helps less", heads...), newGrid("What saves by giving something up", heads...)
+	list := all.list
+	if all.pay != nil {
+		page.Halving = all.pay.Say(all.closed)
+		page.HalvingParts = all.pay.Measures
+	}
+	for i := range list {
+		v := &list[i]
+		if v.Fault != "" {
+			page.HelpFaults = append(page.HelpFaults, stripFull(v.What)+": "+v.Fault+".")
+			continue
+		}
+		saved := whole(v.SavedKWh) + " kWh"
+		if math.Abs(v.SavedPowerKWh) >= toldKWh {
+			saved += "\n" + whole(v.SavedPowerKWh) + " kWh of bought power"
+		}
+		co2 := whole(v.SavedCO2Kg) + " kg"
+		if math.Abs(v.SavedWoodKg) >= 0.5 {
+			co2 += "\nand of wood " + whole(v.SavedWoodKg) + " kg"
+		}
+		price := "ask for an offer"
+		switch {
+		case v.CostKnown && v.CostHigh == 0:
+			price = "nothing to buy"
+		case v.CostKnown:
+			price = whole(v.CostLow) + " to " + s.roughCash(v.CostHigh)
+		}
+		back := "–"
+		if v.CostKnown && v.CostHigh == 0 && v.SavedMoney > 0 {
+			back = "at once"
+		}
+		if v.PaybackLowY != nil && v.PaybackHighY != nil && v.CostHigh > 0 && v.SavedMoney > 0 {
+			back = years(*v.PaybackLowY, *v.PaybackHighY)
+		}
+		mind := v.Caution
+		if len(v.Notes) > 0 {
+			mind += "\n" + strings.Join(v.Notes, " ")
+		}
+		to := page.Lesser
+		if len(page.Helps.Rows) < helpsShown && (v.SavedMoney > 0.01*k.year.Money || k.year.Money <= 0 && v.SavedKWh > 0) {
+			to = page.Helps
+			if v.GivesUp() {
+				to = page.GivenUp
+			}
+		}
+		to.add(stripFull(v.What), s.cash(v.SavedMoney), saved, co2, price, back, mind)
+		if v.Key == warmth.VariantCurtain || v.Key == warmth.VariantSkin {
+			page.Skin = true
+		}
+	}
+	return list
+}
+
+// beingWorked tells of what is not ready.
+func beingWorked(what string, soFar time.Duration) string {
+	return fmt.Sprintf("%s being worked out, %s so far.", what, count(int(soFar.Seconds()), "second", "seconds"))
+}
+
+// years prints a span of years; a lifetime and more is that.
+func years(low, high float64) string {
+	const lifetime = 50
+	switch a, b := oneDecimal(low), oneDecimal(high); {
+	case low > lifetime:
+		return "more than 50 years"
+	case high > lifetime:
+		return a + " to more than 50 years"
+	case a == b:
+		return a + " years"
+	default:
+		return a + " to " + b + " years"
+	}
+}
+
+// causeOf names what a line of the bill is for.
+func causeOf(x *warmth.BillItem) string {
+	if x.Cause == "" {
+		return x.What
+	}
+	return x.In + ", " + x.Cause
+}
+
+// billRows are the bill by month, drawn and as a table, and by item.
+func (s *server) billRows(page *warmthPage, y *warmth.Year) {
+	months := make([]float64, len(y.Months))
+	heats := make([]float64, len(y.Months))
+	for i := range y.Months {
+		months[i] = y.Months[i].Money
+		for k := range y.Months[i].Items {
+			if x := &y.Months[i].Items[k]; x.Cause != "" {
+				heats[i] += x.Money
+			}
+		}
+	}
+	sums, g := wholes(months), newGrid("The bill by month", "month", "outside", "heat, kWh", "power used, kWh", "own sun kept, kWh", "power bought, kWh", strings.TrimSuffix("cost of heat, "+s.cfg.Site.Currency, ", "), strings.TrimSuffix("cost of power, "+s.cfg.Site.Currency, ", "), "together")
+	for i := range y.Months {
+		m := &y.Months[i]
+		name := time.Month(m.Month).String()
+		if m.Month == 1 || i == 0 {
+			name += fmt.Sprintf(" %d", m.Year)
+		}
+		if m.Days < 28 {
+			name += "\n" + count(m.Days, "day", "days")
+		}
+		heat := math.Round(heats[i])
+		g.add(name, s.temp(m.OutC), whole(m.HeatKWh), whole(m.ElectricKWh), whole(m.PVKWh-m.ExportKWh), whole(m.GridKWh), whole(heat), whole(sums[i]-heat), s.cashWhole(sums[i]))
+	}
+	total := 0.0
+	for _, v := range sums {
+		total += v
+	}
+	heat := math.Round(y.Bill.HeatMoney)
+	g.add("The year", s.temp(y.MeanOutC), whole(y.HeatKWh), whole(y.ElectricKWh), whole(y.Power.PVKWh-y.Power.ExportKWh), whole(y.Power.GridKWh), whole(heat), whole(total-heat), s.cashWhole(total))
+	g.last()
+	page.Months = g
+	page.Bars, page.NarrowBars = s.billBars(y, false), s.billBars(y, true)
+	page.BarsNote = "Each bar is a month, from the foot up in the order of the numbers; where a part is too thin for its number its hatch tells it."
+	if first, last := y.Months, len(y.Months)-1; last > 0 && (first[0].Days < 28 || first[last].Days < 28) {
+		page.BarsNote += " The year runs from " + longDay(y.From) + " to " + longDay(y.To) + ": its first and last month are parts of one."
+	}
+	s.itemRows(page, y)
+}
+
+// cashWhole is money to the unit, however small.
+func (s *server) cashWhole(v float64) string {
+	return strings.TrimSpace(whole(v) + " " + s.cfg.Site.Currency)
+}
+
+// itemRows are the lines of the bill, the dearest first, that sum to its total.
+func (s *server) itemRows(page *warmthPage, y *warmth.Year) {
+	items := slices.Clone(y.Bill.Items)
+	slices.SortStableFunc(items, func(a, b warmth.BillItem) int {
+		return cmp.Or(cmp.Compare(b.Money, a.Money), cmp.Compare(b.KWh, a.KWh))
+	})
+	var kept []warmth.BillItem
+	rest := warmth.BillItem{What: "what is less than half a unit each"}
+	for _, x := range items {
+		if math.Abs(x.Money) < 0.5 && y.Money > 0 {
+			rest.KWh, rest.Money, rest.CO2Kg = rest.KWh+x.KWh, rest.Money+x.Money, rest.CO2Kg+x.CO2Kg
+			continue
+		}
+		kept = append(kept, x)
+	}
+	if rest.KWh > 0 {
+		kept = append(kept, rest)
+	}
+	money := make([]float64, len(kept))
+	for i := range kept {
+		money[i] = kept[i].Money
+	}
+	sums, total := wholes(money), 0.0
+	g := newGrid("The bill by item", "*for", "by", "energy", "carbon dioxide", "share", "cost")
+	for i := range kept {
+		x := &kept[i]
+		by := x.What
+		if x.Cause == "" {
+			by = "electricity"
+		}
+		if i == len(kept)-1 && rest.KWh > 0 {
+			by = "–"
+		}
+		share := "–"
+		if y.Bill.Total > 0 {
+			share = percent(x.Money / y.Bill.Total)
+		}
+		g.add(capital(causeOf(x)), by, whole(x.KWh)+" kWh", whole(x.CO2Kg)+" kg", share, s.cashWhole(sums[i]))
+		total += sums[i]
+	}
+	g.add("All", "", "", whole(y.CO2Kg+y.CO2WoodKg)+" kg", "", s.cashWhole(total))
+	g.last()
+	page.Items = g
+	page.ItemsNote = "Heat is put to where it goes: what leaves a zone through skin, gaps, vents and ground, what leaves warm water as vapour and into the air of its room."
+	if y.Bill.HeatPerKWh > 0 {
+		page.ItemsNote += fmt.Sprintf(" A kWh of heat costs %s in the house", strings.TrimSpace(quantity.FormatMoney(y.Bill.HeatPerKWh, s.cfg.Site.Currency)))
+		if y.Bill.GridPerKWh > 0 {
+			page.ItemsNote += fmt.Sprintf(", one of bought power %s", strings.TrimSpace(quantity.FormatMoney(y.Bill.GridPerKWh, s.cfg.Site.Currency)))
+		}
+		page.ItemsNote += "."
+	}
+	if y.CO2WoodKg > 0 {
+		page.ItemsNote += fmt.Sprintf(" Of the carbon dioxide %s kg grew lately, as wood; %s kg are fossil or the grid’s.", whole(y.CO2WoodKg), whole(y.CO2Kg))
+	}
+}
