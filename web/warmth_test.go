@@ -37,7 +37,7 @@ var warmthKept = struct {
 func TestWarmthAnswersFirst(t *testing.T) {
 	page := html.UnescapeString(get(t, warmthPages(t, "skerry-house"), "/warmth", http.StatusOK))
 	mustContain(t, page, "<h1>Heat and power cost ", "for warming the tilapia tank", "which would save about", "EUR a year.</h1>",
-		"Order Wood pellets by", "The coldest air inside is", "What would help most", "foam board", "nothing to buy", "paid back in",
+		"Order wood pellets by", "The coldest air inside is", "What would help most", "foam board", "nothing to buy", "paid back in",
 		"The bill", `id="bar-w0"`, `id="bar-n0"`, "tilapia, vapour of the water", "<h3>By item</h3>", "load curve", "all heaters,", "The coldest day", "The hottest day", "Solid: outside; dashed: cool hall",
 		"runs out", "Share of own energy", "October week", "Water that leaves as damp", "the meter at its end", "Heat cool hall with", "battery, hours of air", "for 1000 kcal", "Fish by the heat of a kilogram", "Rainbow trout",
 		"carbon monoxide", "structural engineer", "Defaults that stand in", "licensed", "electrician", `aria-current="page">Warmth</a>`)
