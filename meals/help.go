@@ -96,7 +96,7 @@ func roomiest(s *site.Site, f *season.Forecast, kind string, from, to site.Date)
 // safetyDays to spare, and what a square metre then gives. It looks at the
 // weeks from the last to the first, since a planting put in later is never
 // ripe earlier.
-func latest(s *site.Site, sky *season.Sky, c crop.Crop, bed site.Bed, today site.Date, set site.HomeFedDays, keeps int) (planted site.Date, kg float64, err error) {
+func latest(s *site.Site, sky *season.Sky, c crop.Crop, bed site.Bed, today site.Date, set site.HomeFedDays, keeps int, lossWeek float64) (planted site.Date, kg float64, err error) {
 	earliest := today.Plus(c.NurseryDays)
 	if earliest.Before(s.Opening.Date.Time) {
 		earliest = s.Opening.Date
@@ -112,7 +112,7 @@ func latest(s *site.Site, sky *season.Sky, c crop.Crop, bed site.Bed, today site
 		var sum float64
 		for _, pick := range p.Picks {
 			if !pick.Day.After(by.Time) && !pick.Until.Plus(keeps).Before(set.To.Time) {
-				sum += pick.Kg
+				sum += larder.Remaining(pick.Kg, lossWeek, pick.Day.DaysTo(set.From))
 			}
 		}
 		return sum, nil
@@ -165,8 +165,8 @@ func plantings(s *site.Site, sky *season.Sky, f *season.Forecast, today site.Dat
 			if !ok {
 				continue
 			}
-			keeps, _ := larder.KeepsDays(s, c)
-			planted, kg, err := latest(s, sky, c, bed, today, set, keeps)
+			keeps, _, lossWeek := Kept(s, c)
+			planted, kg, err := latest(s, sky, c, bed, today, set, keeps, lossWeek)
 			if err != nil {
 				return nil, err
 			}

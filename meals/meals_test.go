@@ -100,8 +100,8 @@ func fishKcal(t *testing.T, s *site.Site, days float64) float64 {
 	return alive * w * y.FilletSkinless.Amount * fish.HomeFilletFactor * 0.77 * kcal(t, "tilapia_cooked") / 100
 }
 
-// By hand: 1 m² potatoes give 1.8 kg at low yield (crop table), ripe after 95
-// days, 9 % lost in the skin, cooked mass as raw; ten fish; nothing else. Both
+// By hand: 1 m² potatoes give 1.8 kg at low yield (crop table), lose what their place
+// does each week until the days, 9 % lost in the skin, cooked mass as raw; ten fish; nothing else. Both
 // are less than the portions of two people in four days, so all is eaten.
 func TestTwoBedsByHand(t *testing.T) {
 	s := twoBeds()
@@ -112,7 +112,8 @@ func TestTwoBedsByHand(t *testing.T) {
 		need += 4 * e.NeedKcal
 	}
 	days := float64(s.Opening.Date.DaysTo(s.HomeFed[0].From))
-	potato := 1800 * 0.91 * kcal(t, "potato_boiled") / 100
+	kept := float64(a.Seasons[0].Plantings[0].Picks[0].Day.DaysTo(s.HomeFed[0].From))
+	potato := 1800 * math.Pow(1-s.Larder[0].LossWeek, kept/7) * 0.91 * kcal(t, "potato_boiled") / 100
 	fishes := fishKcal(t, s, days)
 	// Fish are capped by the comfortable portion of 200 g for 2400 kcal.
 	fishes = math.Min(fishes, 200*need/2400*kcal(t, "tilapia_cooked")/100)
@@ -272,7 +273,7 @@ func TestHelpsAreRanked(t *testing.T) {
 		if strings.Contains(h.What, "1 m² of potato") {
 			s.Opening.Plantings[0].AreaM2 = 2
 			again := forecast(t, s).Occasions[0]
-			if !(math.Abs(again.Low.WorstShare-h.Share) < 1e-4) {
+			if !(math.Abs(again.Low.WorstShare-h.Share) < 3e-4) { // the trial lifts up to a week earlier: kept so much longer
 				t.Errorf("promised %.5f, planted %.5f", h.Share, again.Low.WorstShare)
 			}
 			return

@@ -3,6 +3,7 @@ package meals
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"tidebed/larder"
 	"tidebed/menu"
@@ -36,6 +37,30 @@ type lot struct {
 	forms  []form
 	cohort int              // index of the cohort, or -1
 	fish   [courses]float64 // of a cohort: how many may be taken
+}
+
+// kind is what a lot is, by its id.
+func (l *lot) kind() string {
+	switch {
+	case l.cohort >= 0:
+		return "fish"
+	case strings.HasPrefix(l.id, "planting "):
+		return "planting"
+	case strings.HasPrefix(l.id, "put by "):
+		return "larder"
+	case strings.HasPrefix(l.id, "other "):
+		return "other"
+	}
+	return "cupboard"
+}
+
+// index is the planting's place in the opening, -1 for what is no planting.
+func (l *lot) index() int {
+	var i, k int
+	if _, err := fmt.Sscanf(l.id, "planting %d pick %d", &i, &k); err != nil {
+		return -1
+	}
+	return i
 }
 
 // form is a way to eat a lot: key as eaten, grams eaten per gram of the lot.
@@ -133,7 +158,7 @@ func (u *supplier) planting(i int, p site.Planting) error {
 		u.miss = append(u.miss, Missed{what, "the food table has no row for it"})
 		return nil
 	}
-	keeps, place := larder.KeepsDays(u.s, c)
+	keeps, place, loss := Kept(u.s, c)
 	usable, late, gone, picked := 0, site.Date{}, site.Date{}, site.Date{}
 	for course, f := range u.all {
 		for k, pick := range f.Plantings[i].Picks {
@@ -142,7 +167,7 @@ func (u *supplier) planting(i int, p site.Planting) error {
 				ready: pick.Day, until: pick.Until.Plus(keeps), perKg: 1e-3, cohort: -1,
 				forms: forms(raw, c.EdibleShare, true, u.days.Cooking),
 			}
-			l.gramsG[course] = pick.Kg * 1000
+			l.gramsG[course] = larder.Remaining(pick.Kg*1000, loss, pick.Day.DaysTo(u.days.From))
 			switch {
 			case l.ready.After(u.days.From.Time):
 				if late.IsZero() || l.ready.Before(late.Time) {

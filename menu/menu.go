@@ -17,6 +17,7 @@ type Stock struct {
 	Key    string  // key of the raw food
 	Grams  float64 // as harvested, bought or put by
 	Inside bool    // made by the building
+	Open   bool    // more of it comes from columns of a larger programme (AddTo)
 }
 
 // Form is one way to eat a stock.

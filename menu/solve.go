@@ -48,6 +48,9 @@ type programme struct {
 	protectRow int     // row: share still to come for protected eaters
 	outsideRow int     // row: share still to come for all
 	ratioRow   int     // row: sum of the capped ratios
+	stockRow   []int   // row by stock
+	children   bool    // the next is there
+	child      int     // column: worst ratio of what matters to eaters under 18
 	sourceless []food.Nutrient
 }
 
@@ -83,7 +86,7 @@ func (q *Question) check() error {
 // usable reports whether form j may stand on the table.
 func (q *Question) usable(j int) bool {
 	s := q.Stocks[q.Forms[j].Stock]
-	return s.Grams > 0 && (s.Inside || q.Bought)
+	return (s.Grams > 0 || s.Open) && (s.Inside || q.Bought)
 }
 
 // per100g returns the amount that counts for the plan: known content, calcium
@@ -100,10 +103,24 @@ func per100g(f food.Food, n food.Nutrient) float64 {
 // energy and nutrients as shares of the need, so that coefficients stay near 1.
 // With energyOnly the rows of the nutrients are left out.
 func (q *Question) build(energyOnly bool) (*programme, error) {
+	var b lp.Builder
+	g, err := q.addTo(&b, energyOnly, false)
+	if err != nil {
+		return nil, err
+	}
+	if g.p, err = b.Problem(); err != nil {
+		return nil, fmt.Errorf("menu: %w", err)
+	}
+	return g, nil
+}
+
+// addTo lays the question's columns and rows into a builder; with children a column
+// is the worst ratio of what matters to eaters under 18.
+func (q *Question) addTo(b *lp.Builder, energyOnly, children bool) (*programme, error) {
 	if err := q.check(); err != nil {
 		return nil, err
 	}
-	g := &programme{q: q}
+	g := &programme{q: q, children: children}
 	for _, f := range q.Forms {
 		row, err := food.Lookup(f.Food)
 		if err != nil {
@@ -111,7 +128,6 @@ func (q *Question) build(energyOnly bool) (*programme, error) {
 		}
 		g.foods = append(g.foods, row)
 	}
-	var b lp.Builder
 	var needAll float64
 	for _, e := range q.Eaters {
 		needAll += e.NeedKcal
@@ -123,8 +139,13 @@ func (q *Question) build(energyOnly bool) (*programme, error) {
 	g.outsideRow = b.AddRow("outside energy", 0, math.Inf(1))
 	g.worstOut = b.AddCol("worst outside", 0, math.Inf(1), 0)
 	stockRow := make([]int, len(q.Stocks))
+	g.stockRow = stockRow
 	for i, s := range q.Stocks {
-		stockRow[i] = b.AddRow("stock of "+s.Key, 0, s.Grams/100)
+		least := 0.0
+		if s.Open {
+			least = math.Inf(-1)
+		}
+		stockRow[i] = b.AddRow("stock of "+s.Key, least, s.Grams/100)
 	}
 	limits := food.Limits()
 	for _, e := range q.Eaters {
@@ -245,12 +266,7 @@ func (q *Question) build(energyOnly bool) (*programme, error) {
 		}
 	}
 	if !energyOnly {
-		g.nutrients(&b)
-	}
-	var err error
-	g.p, err = b.Problem()
-	if err != nil {
-		return nil, fmt.Errorf("menu: %w", err)
+		g.nutrients(b)
 	}
 	return g, nil
 }
@@ -261,6 +277,9 @@ func (g *programme) nutrients(b *lp.Builder) {
 	g.matters = b.AddCol("worst of what matters", 0, 1, 0)
 	g.bridged = b.AddCol("worst of the rest", 0, 1, 0)
 	g.ratioRow = b.AddRow("sum of ratios", 0, math.Inf(1))
+	if g.children {
+		g.child = b.AddCol("worst of the children", 0, 1, 0)
+	}
 	for _, n := range food.ScoredNutrients() {
 		has := false
 		for j := range g.q.Forms {
@@ -298,6 +317,11 @@ func (g *programme) nutrients(b *lp.Builder) {
 			above := b.AddRow("worst and "+n.Name()+" of "+e.Name, 0, math.Inf(1))
 			b.Set(above, ratio, 1)
 			b.Set(above, lowest, -1)
+			if g.children && e.Person.AgeY < 18 && lowest != g.bridged {
+				above := b.AddRow("worst of the children and "+n.Name()+" of "+e.Name, 0, math.Inf(1))
+				b.Set(above, ratio, 1)
+				b.Set(above, g.child, -1)
+			}
 		}
 	}
 }

@@ -2,7 +2,8 @@
 //
 // In it: Problem (the programme by columns), Builder (gathers one from names and
 // single entries), Solver and Pool (solve it), Check (holds a vector against
-// the programme without the solver's help). Each solution that Solve returns has
+// the programme without the solver's help), Problem.WriteMPS (writes the programme
+// for another solver's second opinion). Each solution that Solve returns has
 // passed Check with Tolerance. Package lptest beside it holds published problems
 // with their optima.
 //
