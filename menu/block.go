@@ -37,8 +37,14 @@ type Block struct {
 // need.
 //
 // Errors: a question no programme can be made of.
-func (q *Question) AddTo(b *lp.Builder) (*Block, error) {
-	g, err := q.addTo(b, false, true)
+func (q *Question) AddTo(b *lp.Builder) (*Block, error) { return q.block(b, false) }
+
+// AddEnergyTo is AddTo without the rows of the nutrients, for quick answers: the
+// block's columns of protein, nutrients and their sum are -1.
+func (q *Question) AddEnergyTo(b *lp.Builder) (*Block, error) { return q.block(b, true) }
+
+func (q *Question) block(b *lp.Builder, energyOnly bool) (*Block, error) {
+	g, err := q.addTo(b, energyOnly, !energyOnly)
 	if err != nil {
 		return nil, err
 	}
@@ -52,8 +58,13 @@ func (q *Question) AddTo(b *lp.Builder) (*Block, error) {
 	k := &Block{
 		Worst: g.worst, Protein: g.protein, Matters: g.matters, Bridged: g.bridged, Child: g.child, Sameness: g.sameness, WorstOutside: g.worstOut,
 		Inside: total(g.insideRow, "inside energy"), OutsideProtected: total(g.protectRow, "outside energy of protected eaters"),
-		Outside: total(g.outsideRow, "outside energy"), Ratios: total(g.ratioRow, "sum of the ratios"),
+		Outside:      total(g.outsideRow, "outside energy"),
 		RatioColumns: g.ratios, ShortColumns: g.short, Stock: g.stockRow, g: g,
+	}
+	if energyOnly {
+		k.Protein, k.Matters, k.Bridged, k.Child, k.Ratios = -1, -1, -1, -1, -1
+	} else {
+		k.Ratios = total(g.ratioRow, "sum of the ratios")
 	}
 	for _, cols := range g.x {
 		for _, col := range cols {

@@ -13,18 +13,15 @@ import (
 
 // indoors is the air of a site's zones and the water of its loops hour by hour, by
 // the building's own balance. It is worked out once for a site and shared by all
-// runs over its sky. Beds that were
-// planted once stay under leaves in it, as the next crop would keep them: what a run
-// harvests or a trial plants changes the air too little to tell.
+// runs over its sky: what a run harvests or a trial plants changes the air too little
+// to tell.
 type indoors struct {
 	loops    []site.Loop // of the site it was made for
 	zones    []site.Zone
 	circuits []*plumbing.Circuit
 	building *warmth.Building // nil: nothing to reckon by, set points stand in
 	plants   []site.Planting
-	bedZone  map[string]int
-	bedM2    map[string]float64
-	stands   map[string]float64 // of the day
+	grove    grove
 	heaters  []site.Heater
 	surfaces []site.Surface
 	lamps    []site.Lamp
@@ -32,7 +29,6 @@ type indoors struct {
 	opening  site.Date
 	day      *warmth.Day
 	days     []indoorDay
-	leaves   []warmth.Leaves
 	book     *warmth.Book
 }
 
@@ -43,12 +39,15 @@ type indoorDay struct {
 	co2    []float64        // mean of the hours with light, by zone
 	waterC [][hours]float64 // by wet cell
 	wetKg  []float64        // evaporated from it
+	light  [][hours]float64 // daylight at the leaves, W/m² of global radiation, by zone
+	share  []float64        // of the day's light outside
+	fullMm []float64        // what a m² under full leaf gives off, L
+	caught []float64        // by dehumidifiers and led into a loop, kg, by loop
+	leafL  []float64        // that the building's leaves drank, by loop; 0 before the opening
 }
 
 const (
-	spinUpDays = 14  // before the first day that counts, for the floors to find their warmth
-	leafDays   = 40  // until a planting has its leaves
-	leafLAI    = 2.5 // of a bed that stands full
+	spinUpDays = 14 // before the first day that counts, for the floors to find their warmth
 )
 
 // ours reports whether it was made for a site's loops and zones.
@@ -63,22 +62,13 @@ func (in *indoors) ours(s *site.Site) bool {
 
 // newIndoors describes the building of a site under a sky.
 func newIndoors(s *site.Site, k *Sky) (*indoors, error) {
-	in := &indoors{loops: s.Loops, zones: s.Zones, plants: s.Opening.Plantings, opening: s.Opening.Date, bedZone: map[string]int{}, bedM2: map[string]float64{}, stands: map[string]float64{}, heaters: s.Heaters, surfaces: s.Surfaces, lamps: s.Lamps}
+	in := &indoors{loops: s.Loops, zones: s.Zones, plants: s.Opening.Plantings, opening: s.Opening.Date, grove: newGrove(s), heaters: s.Heaters, surfaces: s.Surfaces, lamps: s.Lamps}
 	for i := range s.Loops {
 		c, err := plumbing.Of(&s.Loops[i])
 		if err != nil {
 			return nil, err
 		}
 		in.circuits = append(in.circuits, c)
-		for j := range s.Loops[i].Beds {
-			b := &s.Loops[i].Beds[j]
-			in.bedM2[b.Name] = b.GrowingM2()
-			for z := range s.Zones {
-				if s.Zones[z].Name == b.Zone {
-					in.bedZone[b.Name] = z
-				}
-			}
-		}
 	}
 	mean := 0.0
 	var day climate.Day
@@ -111,7 +101,7 @@ func newIndoors(s *site.Site, k *Sky) (*indoors, error) {
 			}
 		}
 	}
-	in.day, in.leaves = b.NewDay(), make([]warmth.Leaves, len(s.Zones))
+	in.day = b.NewDay()
 	in.book = warmth.NewBook(b)
 	in.from = s.Opening.Date
 	for _, p := range in.plants {
@@ -127,37 +117,11 @@ func newIndoors(s *site.Site, k *Sky) (*indoors, error) {
 		if err != nil {
 			return nil, err
 		}
-		in.stand(in.from)
-		if err := b.Day(in.from.Plus(d).Time, sky, in.leaves, in.day); err != nil {
+		if err := b.Day(in.from.Plus(d).Time, sky, in.grove.stand(in.from), in.day); err != nil {
 			return nil, fmt.Errorf("building: %w", err)
 		}
 	}
 	return in, nil
-}
-
-// stand works out the leaves of a day.
-func (in *indoors) stand(date site.Date) {
-	for z := range in.leaves {
-		in.leaves[z] = warmth.Leaves{}
-	}
-	clear(in.stands)
-	for i := range in.plants {
-		p := &in.plants[i]
-		age := p.Planted.DaysTo(date)
-		z, known := in.bedZone[p.Bed]
-		if !known || age < 0 {
-			continue
-		}
-		area := min(p.AreaM2, in.bedM2[p.Bed]-in.stands[p.Bed])
-		if area <= 0 {
-			continue // the bed stands full already
-		}
-		in.stands[p.Bed] += area
-		l := &in.leaves[z]
-		lai := leafLAI * min(1, float64(age+1)/leafDays)
-		l.LAI = (l.LAI*l.AreaM2 + lai*area) / (l.AreaM2 + area)
-		l.AreaM2 += area
-	}
 }
 
 // fill carries the building up to a day.
@@ -171,23 +135,42 @@ func (in *indoors) fill(k *Sky, to site.Date) error {
 		if err != nil {
 			return err
 		}
-		in.stand(date)
-		if err := in.building.Day(date.Time, sky, in.leaves, in.day); err != nil {
+		if err := in.building.Day(date.Time, sky, in.grove.stand(date), in.day); err != nil {
 			return fmt.Errorf("building: %w", err)
 		}
 		if !date.Before(in.opening.Time) {
+			for z, parts := range in.grove.byLoop {
+				in.book.Drinks(z, parts)
+			}
 			if err := in.book.Add(date.Time, sky, in.day); err != nil {
 				return fmt.Errorf("building: %w", err)
 			}
 		}
 		d := indoorDay{airC: make([][hours]float64, len(in.zones)), rh: make([][hours]float64, len(in.zones)), co2: make([]float64, len(in.zones)), waterC: make([][hours]float64, len(in.day.WaterC))}
+		d.light, d.share, d.fullMm, d.caught = make([][hours]float64, len(in.zones)), make([]float64, len(in.zones)), make([]float64, len(in.zones)), make([]float64, len(in.loops))
 		for z := range in.day.Zones {
-			lit := 0.0
+			lit, inside := 0.0, 0.0
+			for h := range hours {
+				x := &in.day.Zones[z].Hours[h]
+				d.light[z][h] = x.LightWm2
+				inside += x.LightWm2
+				d.fullMm[z] += x.FullKgM2
+				if dry := in.zones[z].Dehumidifier; dry != nil && dry.WaterTo != "" {
+					for i := range in.loops {
+						if in.loops[i].Name == dry.WaterTo {
+							d.caught[i] += x.DryKg
+						}
+					}
+				}
+			}
 			for h := range hours {
 				if w := sky.Hours[h].GHIWm2; w > 0 {
 					lit += w
 					d.co2[z] += w * in.day.Zones[z].Hours[h].CO2Ppm
 				}
+			}
+			if d.share[z] = in.zones[z].Light; d.share[z] == 0 && lit > 0 {
+				d.share[z] = inside / lit
 			}
 			if d.co2[z] /= lit; lit == 0 {
 				d.co2[z] = in.day.Zones[z].Hours[12].CO2Ppm
@@ -196,8 +179,15 @@ func (in *indoors) fill(k *Sky, to site.Date) error {
 				d.airC[z][h], d.rh[z][h] = in.day.Zones[z].Hours[h].AirC, in.day.Zones[z].Hours[h].RH
 			}
 		}
+		d.leafL = make([]float64, len(in.loops))
+		if last := in.book.Last(); last != nil {
+			for i := range last.Loops {
+				d.leafL[i] = last.Loops[i].TranspiredL
+			}
+		}
 		copy(d.waterC, in.day.WaterC)
 		d.wetKg = append(d.wetKg, in.day.WetKg...)
+		in.grove.grow(date, sky, &d, !date.Before(in.opening.Time))
 		in.days = append(in.days, d)
 	}
 	return nil

@@ -96,7 +96,7 @@ type loop struct {
 	plantedSum                                                                               float64
 	transpired                                                                               float64 // m³ today
 	levelM3                                                                                  float64
-	toppedUp, evaporated                                                                     float64
+	toppedUp, evaporated, caught, airLeaves                                                  float64
 	feedG, feedToday                                                                         float64
 	proteinG                                                                                 float64
 	out                                                                                      LoopCourse
@@ -636,6 +636,12 @@ func (l *loop) evening(r *run, d int, date site.Date) error {
 	gone := r.evaporated(l)
 	l.evaporated += gone
 	l.levelM3 -= l.transpired + gone
+	if r.inside != nil { // no more than it lacks: the rest is poured away
+		caught := math.Max(0, math.Min(r.inside.caught[l.index]/1000, l.volumeM3-l.levelM3))
+		l.caught += caught
+		l.airLeaves += r.inside.leafL[l.index] / 1000
+		l.levelM3 += caught
+	}
 	fill := l.volumeM3 - l.levelM3 // filled up to its mark each evening
 	l.levelM3 += fill
 	l.toppedUp += fill
@@ -826,13 +832,14 @@ func (l Ledger) open() bool {
 // two must agree.
 func (l *loop) close(r *run, index int) (LoopCourse, error) {
 	o := l.out
-	flesh, fleshEnd, gain, dead, taken := 0.0, 0.0, 0.0, 0.0, 0.0
+	flesh, fleshEnd, gain, dead, taken, added := 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
 	for i := range r.cohorts {
 		c := &r.cohorts[i]
 		if c.loop != index {
 			continue
 		}
 		flesh += c.start
+		added += c.added
 		fleshEnd += c.fish.Number * c.fish.WeightG / 1000
 		gain += c.gain
 		dead += c.dead
@@ -848,7 +855,7 @@ func (l *loop) close(r *run, index int) (LoopCourse, error) {
 			plantWater += p.waterM3
 		}
 	}
-	o.FishKg = account(flesh, []Entry{{"growth", gain}}, []Entry{{"lost", dead}, {"taken", taken}}, fleshEnd)
+	o.FishKg = account(flesh, []Entry{{"growth", gain}, {"stocked", added}}, []Entry{{"lost", dead}, {"taken", taken}}, fleshEnd)
 	nKg, pKg := 1000*fish.NKeptPerGain, 1000*fish.PKeptPerGain
 	if l.w == nil {
 		o.Nitrogen = account(0, []Entry{{"endless water", plantN}}, []Entry{{"plants", plantN}}, 0)
@@ -863,11 +870,11 @@ func (l *loop) close(r *run, index int) (LoopCourse, error) {
 			waiting += g
 		}
 		o.Nitrogen = account(l.start+l.startBacteria+flesh*nKg,
-			[]Entry{{"feed", l.feedN}, {"top-up water", l.topUpN}, {"changed water in", l.changeInN}, {"bacteria from outside", l.reseedN}},
+			[]Entry{{"feed", l.feedN}, {"top-up water", l.topUpN}, {"changed water in", l.changeInN}, {"bacteria from outside", l.reseedN}, {"fish stocked", added * nKg}},
 			[]Entry{{"plants", plantN}, {"gas", q.GasG}, {"changed water out", l.changeOutN}, {"solids taken out", l.solidsOutN}, {"fish lost", dead * nKg}, {"fish taken", taken * nKg}},
 			inWater+inBacteria+solidsN+waiting+fleshEnd*nKg)
 		o.Phosphorus = account(l.startP+flesh*pKg,
-			[]Entry{{"feed", l.feedP}},
+			[]Entry{{"feed", l.feedP}, {"fish stocked", added * pKg}},
 			[]Entry{{"plants", plantP}, {"changed water out", l.changeOutP}, {"solids taken out", l.solidsOutP}, {"fish lost", dead * pKg}, {"fish taken", taken * pKg}},
 			l.have.p+solidsP+fleshEnd*pKg)
 		o.Potassium = account(l.startK, []Entry{{"feed", l.feedK}, {"doses", l.doseK}}, []Entry{{"plants", plantK}, {"changed water out", l.changeOutK}}, l.have.k)
@@ -878,7 +885,10 @@ func (l *loop) close(r *run, index int) (LoopCourse, error) {
 			[]Entry{{"given off to the air", q.StrippedCMol}, {"changed water out", l.changeOutC}, {"nitrifiers", q.FixedCMol}}, carbon)
 		o.NitrifiedG, o.SolidsN, o.BacteriaNG = q.NitritatedG, solidsN, inBacteria
 	}
-	o.WaterM3 = account(l.volumeM3, []Entry{{"top-up", l.toppedUp}, {"changed water in", l.changedM3}}, []Entry{{"given off by plants", plantWater}, {"evaporated", l.evaporated}, {"changed water out", l.changedM3}}, l.levelM3)
+	if r.in.building != nil {
+		o.Leaves = &LeafWater{PlantingsM3: plantWater, BuildingM3: l.airLeaves}
+	}
+	o.WaterM3 = account(l.volumeM3, []Entry{{"top-up", l.toppedUp}, {"changed water in", l.changedM3}, {"caught by dehumidifiers", l.caught}}, []Entry{{"given off by plants", plantWater}, {"evaporated", l.evaporated}, {"changed water out", l.changedM3}}, l.levelM3)
 	var grown, harvest, residue, standing, before float64
 	for i := range r.plants {
 		p := &r.plants[i]

@@ -97,7 +97,7 @@ func (p *planting) before(r *run) error {
 		}
 		r.inside = r.in.on(date)
 		b := &r.beds[p.bed]
-		b.mol = sun.MolPerMJ*r.sky.GHIMJm2*courseLight[r.o.Course]*b.zone.Light*b.shade + b.lampMol
+		b.mol = r.molOf(b)
 		p.grow(r, d, date, 1, true)
 	}
 	if p.done {
@@ -159,8 +159,20 @@ func (p *planting) grow(r *run, d int, date site.Date, root float64, before bool
 	in := crop.DayInput{DLIMol: b.mol, TempFactor: factor, TempC: mean, CO2PPM: r.co2(b), RootFactor: root}
 	in.Harvest = !before && p.pick(r, date, mean)
 	emerged, cover := p.stand.Emerged, p.stand.CoverShare()
+	pulled := !p.in.Pull.IsZero() && !date.Before(p.in.Pull.Time)
+	if pulled {
+		in.Harvest, in.TakeUnripe = !before, !before
+	}
 	out := p.stand.Step(in)
 	note := ""
+	if pulled && !p.stand.Done {
+		out.ResidueDMG += p.stand.Clear()
+		out.StandingDMG = 0
+		note = "pulled"
+	}
+	if out.UnripeKgM2 > 0 && !before {
+		p.young(r, date, out.UnripeKgM2*p.in.AreaM2)
+	}
 	if coldest < p.crop.SurviveMinC && !p.stand.Done {
 		out.ResidueDMG += p.stand.Clear()
 		out.StandingDMG = 0
@@ -201,6 +213,17 @@ func (p *planting) grow(r *run, d int, date site.Date, root float64, before bool
 		p.out.Steps = append(p.out.Steps, Step{Day: date, DLIMol: b.mol, Closed: p.crop.ClosedStand(b.mol), Cover: cover, Temp: factor, Root: root, WGM2: p.stand.StandingDMG, GrownGM2: out.GrownDMG, HarvestGM2: out.HarvestDMG, HarvestKgM2: out.HarvestKgM2, Note: note})
 	}
 	return out
+}
+
+// young keeps what the planting would give if it were taken unripe on a day for
+// which ripe crops are held.
+func (p *planting) young(r *run, date site.Date, kg float64) {
+	for _, hold := range r.o.Holding {
+		if hold == date {
+			p.out.Young = append(p.out.Young, Pick{Day: date, Until: date, Kg: kg})
+			return
+		}
+	}
 }
 
 // pick decides whether what is ripe is taken today. A crop harvested once is
@@ -337,9 +360,12 @@ func (p *planting) finish() PlantingCourse {
 
 // transpiredM is the water a full stand gives off on the day, m (the same
 // number as m³/m²): 0.65 of the light's energy inside over the heat of
-// evaporation. From memory. It is the crop's own; the air's damp comes from the
-// building's balance, which takes leaves by the zone.
+// evaporation. From memory. Where the building is described it is the building's
+// own rate, by its light and the dryness of its air hour by hour.
 func (r *run) transpiredM(bed int) float64 {
+	if b := &r.beds[bed]; r.inside != nil {
+		return r.inside.fullMm[b.zoneAt] * b.shade / 1000
+	}
 	inside := r.beds[bed].mol / sun.MolPerMJ // MJ/m² that this light carries
 	return crop.FullCoverWaterMmD(inside) / 1000
 }

@@ -106,23 +106,25 @@ type Step struct {
 
 // PlantingCourse is what becomes of one planting.
 type PlantingCourse struct {
-	Crop      string    `json:"crop"`
-	Name      string    `json:"name"`
-	Bed       string    `json:"bed"`
-	AreaM2    float64   `json:"areaM2"`
-	Planted   site.Date `json:"planted"`
-	Emerged   site.Date `json:"emerged"`
-	First     site.Date `json:"first"`  // first harvest
-	Pulled    site.Date `json:"pulled"` // the bed is free; zero: still standing at the end
-	Picks     []Pick    `json:"picks"`
-	Steps     []Step    `json:"steps"`
-	HarvestKg float64   `json:"harvestKg"`
-	RipeWhen  string    `json:"ripeWhen"` // the calibration in words, with its figures
-	NUptakeG  float64   `json:"nUptakeG"`
-	Why       string    `json:"why"`     // why nothing was harvested, or what cut it short
-	Caution   string    `json:"caution"` // of the crop; may be empty
-	Source    string    `json:"source"`  // of the crop's row
-	Warnings  []string  `json:"warnings"`
+	Crop    string    `json:"crop"`
+	Name    string    `json:"name"`
+	Bed     string    `json:"bed"`
+	AreaM2  float64   `json:"areaM2"`
+	Planted site.Date `json:"planted"`
+	Emerged site.Date `json:"emerged"`
+	First   site.Date `json:"first"`  // first harvest
+	Pulled  site.Date `json:"pulled"` // the bed is free; zero: still standing at the end
+	Picks   []Pick    `json:"picks"`
+	// Young is what it would give, taken unripe, on the days of Options.Holding.
+	Young     []Pick   `json:"young,omitempty"`
+	Steps     []Step   `json:"steps"`
+	HarvestKg float64  `json:"harvestKg"`
+	RipeWhen  string   `json:"ripeWhen"` // the calibration in words, with its figures
+	NUptakeG  float64  `json:"nUptakeG"`
+	Why       string   `json:"why"`     // why nothing was harvested, or what cut it short
+	Caution   string   `json:"caution"` // of the crop; may be empty
+	Source    string   `json:"source"`  // of the crop's row
+	Warnings  []string `json:"warnings"`
 
 	grownG, harvestG, residueG, standingG float64 // dry matter of the whole planting
 }
@@ -213,8 +215,18 @@ type LoopCourse struct {
 	NitrifiedG float64      `json:"nitrifiedG"`
 	SolidsN    float64      `json:"solidsN"`
 	BacteriaNG float64      `json:"bacteriaNG"`
-	Water      *WaterCourse `json:"water,omitempty"` // nil where no water circulates
+	Water      *WaterCourse `json:"water,omitempty"`  // nil where no water circulates
+	Leaves     *LeafWater   `json:"leaves,omitempty"` // nil where the building is not described
 	protein    float64      // share of the feed, mean over the run
+}
+
+// LeafWater is what leaves gave off over a run, m³, twice: by the plantings of the run,
+// which is what leaves the loop, and by the leaves that the building's air counts,
+// which stay where beds were planted once, as the next crops would keep them. The
+// rate for a m² under full leaf is one and the same; only the leaves differ.
+type LeafWater struct {
+	PlantingsM3 float64 `json:"plantingsM3"`
+	BuildingM3  float64 `json:"buildingM3"`
 }
 
 // LoopWeek is a loop's water once a week.
@@ -367,6 +379,23 @@ func Run(s *site.Site, o Options) (*Forecast, error) {
 	return r.out, nil
 }
 
+// Ahead are the options of a run from a site's opening to the end of its last
+// home-fed days, a year at least and LongestDays at most, with what ripens kept for
+// the first day of each.
+func Ahead(s *site.Site) Options {
+	o := Options{To: s.Opening.Date.Plus(365)}
+	for _, set := range s.HomeFed {
+		o.Holding = append(o.Holding, set.From)
+		if set.To.After(o.To.Time) {
+			o.To = set.To
+		}
+	}
+	if last := s.Opening.Date.Plus(LongestDays - 1); o.To.After(last.Time) {
+		o.To = last
+	}
+	return o
+}
+
 // All runs the three courses.
 func All(s *site.Site, o Options) (all [Courses]*Forecast, err error) {
 	var each [Courses]Options
@@ -424,6 +453,55 @@ func Trial(s *site.Site, o Options, p site.Planting) (PlantingCourse, error) {
 		return PlantingCourse{}, err
 	}
 	return f.Plantings[0], nil
+}
+
+// Bench grows single plantings of a site in water that lacks nothing, many of them
+// under one sky: Trial without its beginnings. It is not safe for use by several
+// goroutines at once; make one for each.
+type Bench struct{ r *run }
+
+// NewBench readies a bench for days from the opening to o.To, which must be given.
+// Errors: as Run.
+func NewBench(s *site.Site, o Options) (*Bench, error) {
+	days := s.Opening.Date.DaysTo(o.To) + 1
+	if days < 1 || days > LongestDays {
+		return nil, fmt.Errorf("season: from %s to %s are %d days: give 1 to %d", s.Opening.Date, o.To, days, LongestDays)
+	}
+	alone := *s
+	alone.Opening.Plantings, alone.Opening.Cohorts = nil, nil
+	o.endless = true
+	r, err := newRun(&alone, o, days)
+	if err != nil {
+		return nil, fmt.Errorf("season: %w", err)
+	}
+	return &Bench{r: r}, nil
+}
+
+// Grow works out one planting, put in on or after the opening, up to its end or the
+// bench's last day. Errors: a crop or bed that is not there, a day outside the
+// bench's.
+func (b *Bench) Grow(p site.Planting) (PlantingCourse, error) {
+	r := b.r
+	at := slices.IndexFunc(r.beds, func(bed bed) bool { return bed.Name == p.Bed })
+	from := r.s.Opening.Date.DaysTo(p.Planted)
+	if last := r.s.Opening.Date.DaysTo(r.o.To); at < 0 || from < 0 || from > last {
+		return PlantingCourse{}, fmt.Errorf("season: %s in %s on %s: no such bed, or outside the days from %s to %s", p.Crop, p.Bed, p.Planted, r.s.Opening.Date, r.o.To)
+	}
+	pl, err := newPlanting(r, p, at)
+	if err != nil {
+		return PlantingCourse{}, fmt.Errorf("season: %w", err)
+	}
+	for d := from; !pl.done && d <= r.s.Opening.Date.DaysTo(r.o.To); d++ {
+		date := r.s.Opening.Date.Plus(d)
+		if r.sky, err = r.weather.day(date); err != nil {
+			return PlantingCourse{}, fmt.Errorf("season: %w", err)
+		}
+		r.inside = r.in.on(date)
+		bed := &r.beds[at]
+		bed.mol = r.molOf(bed)
+		pl.out.NUptakeG += pl.grow(r, d, date, 1, false).NUptakeG * p.AreaM2
+	}
+	return pl.finish(), nil
 }
 
 // courseLight is how bright each course is against the normals: dull and
@@ -514,20 +592,8 @@ func newRun(s *site.Site, o Options, days int) (*run, error) {
 			if b.zone == nil {
 				return nil, fmt.Errorf("bed %s: zone %q is not in the building", b.Name, b.Zone)
 			}
-			if b.Tiers > 1 {
-				sum, share := 0.0, 1.0
-				for range b.Tiers {
-					sum += share
-					share *= tierShade
-				}
-				b.shade = sum / float64(b.Tiers)
-			}
-			for _, lamp := range s.Lamps {
-				if lamp.Over == b.Name {
-					b.burns = math.Max(b.burns, lamp.HoursDay)
-					b.lampMol += lamp.PhotonUmolM2s * lamp.HoursDay * 3600 / 1e6 * math.Min(1, lamp.AreaM2/b.GrowingM2())
-				}
-			}
+			b.shade = tiersShade(b.Tiers)
+			b.lampMol, b.burns = lampsOver(s, b.Bed)
 			index[b.Name] = len(r.beds)
 			r.beds = append(r.beds, b)
 		}
@@ -554,7 +620,7 @@ func newRun(s *site.Site, o Options, days int) (*run, error) {
 		if !ok {
 			return nil, fmt.Errorf("opening.plantings[%d]: bed %q is not in the building", i, p.Bed)
 		}
-		if b := &r.beds[at]; b.zone.Light == 0 && b.lampMol == 0 {
+		if b := &r.beds[at]; b.zone.Light == 0 && b.lampMol == 0 && !(r.in.building != nil && r.in.building.Lit(b.zoneAt)) {
 			r.warnOnce(fmt.Sprintf("zone %s lets in no light by the site file, and no lamp burns over bed %s: nothing grows there; give the zone its light, such as 60 %%", b.zone.Name, b.Name))
 		}
 		pl, err := newPlanting(r, p, at)
@@ -643,18 +709,33 @@ func (r *run) light(date site.Date) {
 	m.out += r.sky.GHIMJm2 * courseLight[r.o.Course]
 	for i := range r.beds {
 		b := &r.beds[i]
-		b.mol = sun.MolPerMJ*r.sky.GHIMJm2*courseLight[r.o.Course]*b.zone.Light*b.shade + b.lampMol
+		b.mol = r.molOf(b)
 		m.beds[i] += b.mol
-		b.light(r.sky)
+		b.light(r.sky, r.inside)
 	}
+}
+
+// molOf is a bed's light sum of the day: sun by its zone's share of the light outside
+// and lamps. The share is the site's where it gives one, else the building's by its
+// glazing; 0 without either.
+func (r *run) molOf(b *bed) float64 {
+	share := b.zone.Light
+	if share == 0 && r.inside != nil {
+		share = r.inside.share[b.zoneAt]
+	}
+	return sun.MolPerMJ*r.sky.GHIMJm2*courseLight[r.o.Course]*share*b.shade + b.lampMol
 }
 
 // light spreads the day's light over its hours: the sun's as it shines, the
 // lamps' about noon; even where there is none.
-func (b *bed) light(sky *climate.Day) {
+func (b *bed) light(sky *climate.Day, in *indoorDay) {
 	var sun float64
+	var shines [hours]float64
 	for h := range sky.Hours {
-		sun += sky.Hours[h].GHIWm2
+		if shines[h] = sky.Hours[h].GHIWm2; in != nil {
+			shines[h] = in.light[b.zoneAt][h]
+		}
+		sun += shines[h]
 	}
 	lit := 0.0
 	for h := range hours {
@@ -673,7 +754,7 @@ func (b *bed) light(sky *climate.Day) {
 		}
 		b.spread[h] = 0
 		if sun > 0 {
-			b.spread[h] = (1 - lamp) * sky.Hours[h].GHIWm2 / sun
+			b.spread[h] = (1 - lamp) * shines[h] / sun
 		} else {
 			lamp = 1
 		}

@@ -17,13 +17,16 @@ type cohort struct {
 	tank  *site.Tank
 	loop  int
 	out   CohortCourse
-	taken float64   // kg
-	dead  float64   // kg
-	gain  float64   // kg
-	start float64   // kg
-	peakG float64   // heaviest so far
-	held  site.Date // since when held at the last weight that is foretold
-	dies  site.Date // since when starved
+	taken float64 // kg
+	dead  float64 // kg
+	gain  float64 // kg
+	start float64 // kg
+	added float64 // kg that came into the tank later
+	// waiting are fish that are still to come.
+	waiting float64
+	peakG   float64   // heaviest so far
+	held    site.Date // since when held at the last weight that is foretold
+	dies    site.Date // since when starved
 
 	rhythm  fish.Rhythm
 	meals   int
@@ -103,12 +106,21 @@ func newCohort(r *run, c site.Cohort, index, days int) (cohort, error) {
 	}
 	co.daysFed, co.rhythm = 3, fish.NewRhythm(0)
 	co.out.Days = make([]FishDay, 0, days)
-	co.start = co.fish.Number * co.fish.WeightG / 1000
+	if kg := co.fish.Number * co.fish.WeightG / 1000; c.Stocked.After(r.s.Opening.Date.Time) {
+		co.waiting, co.fish.Number = co.fish.Number, 0
+	} else {
+		co.start = kg
+	}
 	return co, nil
 }
 
 func (c *cohort) day(r *run, d int, date site.Date) {
 	l := &r.loops[c.loop]
+	if c.waiting > 0 && !date.Before(c.in.Stocked.Time) {
+		c.fish.Number, c.waiting = c.waiting, 0
+		c.fish.WeightG = c.in.WeightKg * 1000
+		c.added = c.fish.Number * c.fish.WeightG / 1000
+	}
 	for _, t := range r.o.Takes {
 		if t.Cohort == c.index && t.Day == date {
 			n := math.Min(t.Number, c.fish.Number)

@@ -30,7 +30,8 @@ const MostYears = 1000
 
 // MadeYears runs a site's building through made-up years of its place's weather, each
 // from the day of the opening, on all cores: what it takes differs by the year, and the
-// normals alone show no bad one. Leaves stand as on the opening's day. The same seed
+// normals alone show no bad one. Leaves stand all year as on the mean of the
+// year of the normals. The same seed
 // gives the same years, in their order. tell, which may be nil, is told how many are
 // done; it is called from several goroutines, one at a time. Errors: 1 to MostYears
 // years are wanted; those of Warmth and of ctx.
@@ -54,7 +55,10 @@ func MadeYears(ctx context.Context, s *site.Site, years int, seed uint64, tell f
 	if err != nil {
 		return nil, fmt.Errorf("season: %w", err)
 	}
-	in.stand(s.Opening.Date)
+	if err := in.fill(k, s.Opening.Date.Plus(364)); err != nil {
+		return nil, fmt.Errorf("season: %w", err)
+	}
+	leaves := in.grove.mean()
 	out := make([]MadeYear, years)
 	var next, done atomic.Int64
 	var wait sync.WaitGroup
@@ -73,7 +77,7 @@ func MadeYears(ctx context.Context, s *site.Site, years int, seed uint64, tell f
 					break
 				}
 				var y *warmth.Year
-				if y, err = warmth.Run(ctx, s, made, slices.Clone(in.leaves), s.Opening.Date, 365); err != nil {
+				if y, err = warmth.Run(ctx, s, made, slices.Clone(leaves), s.Opening.Date, 365); err != nil {
 					break
 				}
 				m := MadeYear{HeatKWh: y.HeatKWh, PeakHeatKW: y.PeakHeatKW, GridKWh: y.Power.GridKWh, Money: y.Money, ColdestC: 99, LeastC: 99, ToppedUpM3: y.ToppedUpM3}

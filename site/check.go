@@ -227,6 +227,17 @@ func (c *checker) place() {
 			c.refuse(fmt.Sprintf("zones[%d].curtain", i), z.Curtain, "%q is no curtain; take one of %s", z.Curtain, strings.Join(fabric.CoverKeys(fabric.Curtain), ", "))
 		}
 	}
+	for i, z := range s.Zones {
+		at := fmt.Sprintf("zones[%d]", i)
+		if z.Pad != nil && z.VentM3s == 0 && (c.where == nil || !c.where.bad[at+".vents"]) {
+			c.refuse(at+".pad", z.Name, "a wet pad cools only the air that fans draw through it; give the zone %q the flow of its fans in `vents`, or take the pad out", z.Name)
+		}
+		if d := z.Dehumidifier; d != nil && d.CatchKgS > 0 && d.PowerW > 0 {
+			if kWhL := d.PowerW / d.CatchKgS / 3.6e6; kWhL < leastDryKWhL || kWhL > mostDryKWhL {
+				c.warn(at+".dehumidifier", "", "%.2g kWh for a litre of water is unusual for a dehumidifier, which takes %g to %g; look whether `catches` is for a day", kWhL, leastDryKWhL, mostDryKWhL)
+			}
+		}
+	}
 	over := slices.Concat(c.names["bed"], c.names["rack"], []string{"nursery"})
 	for i, l := range s.Lamps {
 		if l.Over != "" {
@@ -239,6 +250,12 @@ func (c *checker) place() {
 		}
 	}
 }
+
+// What a dehumidifier takes for a litre in its maker's air, kWh. Common practice, no source.
+const (
+	leastDryKWhL = 0.15
+	mostDryKWhL  = 2.0
+)
 
 // weather holds the place's own normals and the library's name.
 func (c *checker) weather() {
@@ -474,7 +491,12 @@ func (c *checker) opening() {
 		if co.Keep > co.Count && co.Count > 0 {
 			c.refuse(at+".keep", fmt.Sprint(co.Keep), "%d are never to be eaten, but there are %d", co.Keep, co.Count)
 		}
-		kg[co.Tank] += float64(co.Count) * co.WeightKg
+		if !co.Stocked.IsZero() && co.Stocked.Before(s.Opening.Date.Time) {
+			c.refuse(at+".stocked", co.Stocked.String(), "fish stocked before the opening of %s swim there on that day: leave this out and give their weight then", s.Opening.Date)
+		}
+		if co.Stocked.IsZero() { // those that come later find fewer of the others
+			kg[co.Tank] += float64(co.Count) * co.WeightKg
+		}
 		species, err := fish.Lookup(co.Species)
 		tank, ok := tanks[co.Tank]
 		if err == nil && ok && tank.WaterC != 0 {
@@ -527,6 +549,9 @@ func (c *checker) plantings(beds map[string]Bed) {
 		if !last.Before(c.site.Opening.Date.Time) && p.Planted.After(last.Time) {
 			c.warn(at+".planted", p.Planted.String(), "%s is planted after the last home-fed days end on %s: it reaches no meal", p.Crop, last)
 		}
+		if !p.Pull.IsZero() && !p.Pull.After(p.Planted.Time) {
+			c.refuse(at+".pull", p.Pull.String(), "%s is pulled on %s, not after it is planted on %s", p.Crop, p.Pull, p.Planted)
+		}
 		bed, inBed := beds[p.Bed]
 		row, err := crop.Lookup(p.Crop)
 		if !inBed || err != nil {
@@ -548,7 +573,11 @@ func (c *checker) plantings(beds map[string]Bed) {
 			if q.Bed != p.Bed || err != nil || q.Planted.IsZero() || p.Planted.IsZero() {
 				continue
 			}
-			if days := q.Planted.DaysTo(p.Planted); days >= 0 && days < other.BedDays {
+			held := other.BedDays
+			if !q.Pull.IsZero() {
+				held = min(held, q.Planted.DaysTo(q.Pull))
+			}
+			if days := q.Planted.DaysTo(p.Planted); days >= 0 && days < held {
 				areaM2 += q.AreaM2
 			}
 		}

@@ -5,13 +5,15 @@ type Loop struct {
 	Name       string  `yaml:"name" need:"yes"`
 	Water      string  `yaml:"water" ref:"water"` // what it is topped up with
 	SumpM3     float64 `yaml:"sump" q:"volume" range:"0..1000" usual:"0.1..20"`
-	SumpLevelM float64 `yaml:"sump-level" q:"length" range:"-10..10"`              // water surface above the floor, the beds drained
-	SumpDepthM float64 `yaml:"sump-depth" q:"length" range:"0<..5" usual:"0.2..2"` // of its water then; default 0.5 m
-	SumpRimM   float64 `yaml:"sump-rim" q:"length" range:"-10..10"`                // above the floor; default 150 mm above the level
-	KeepPH     float64 `yaml:"keep-ph" q:"plain" range:"5.5..8" usual:"6.4..7.4"`  // to which the keeper doses; default 6.8
-	IronGm3    float64 `yaml:"iron" q:"concentration" range:"0..5"`                // given each three weeks; default 2 mg/L
-	Doses      string  `yaml:"doses" oneof:"as-needed,none"`                       // default as-needed
-	SolidsOut  float64 `yaml:"solids-out" q:"share" range:"0..0.95"`               // share of the solids that a filter takes out
+	SumpLevelM float64 `yaml:"sump-level" q:"length" range:"-10..10"`                       // water surface above the floor, the beds drained
+	SumpDepthM float64 `yaml:"sump-depth" q:"length" range:"0<..5" usual:"0.2..2"`          // of its water then; default 0.5 m
+	SumpRimM   float64 `yaml:"sump-rim" q:"length" range:"-10..10"`                         // above the floor; default 150 mm above the level
+	SumpFoamM  float64 `yaml:"sump-insulation" q:"length" range:"0..0.5" usual:"0.02..0.2"` // of foam on its wall and floor
+	SumpLid    bool    `yaml:"sump-lid"`                                                    // an insulating lid or float
+	KeepPH     float64 `yaml:"keep-ph" q:"plain" range:"5.5..8" usual:"6.4..7.4"`           // to which the keeper doses; default 6.8
+	IronGm3    float64 `yaml:"iron" q:"concentration" range:"0..5"`                         // given each three weeks; default 2 mg/L
+	Doses      string  `yaml:"doses" oneof:"as-needed,none"`                                // default as-needed
+	SolidsOut  float64 `yaml:"solids-out" q:"share" range:"0..0.95"`                        // share of the solids that a filter takes out
 
 	Tanks    []Tank    `yaml:"tanks"`
 	Beds     []Bed     `yaml:"beds"`

@@ -126,6 +126,7 @@ type Cohort struct {
 	WeightKg float64 `yaml:"weight" q:"mass" range:"0<..100" need:"yes"` // mean, live
 	Feed     string  `yaml:"feed" ref:"feed"`
 	Keep     int     `yaml:"keep" range:"0..1000000"` // never eaten: broodstock, the loop's nitrogen
+	Stocked  Date    `yaml:"stocked"`                 // comes into the tank; default the opening
 }
 
 // Planting is a crop that stands in a bed, or is already planned for it.
@@ -134,6 +135,7 @@ type Planting struct {
 	Bed     string  `yaml:"bed" need:"yes" ref:"bed"`
 	AreaM2  float64 `yaml:"area" q:"area" range:"0<..2000" need:"yes"`
 	Planted Date    `yaml:"planted" need:"yes"` // transplanted, or sown in place
+	Pull    Date    `yaml:"pull"`               // the bed is cleared: what is ripe is taken, or young what can be eaten so; default when it is over
 }
 
 // PutBy is own produce in the larder.

@@ -61,6 +61,26 @@ type Zone struct {
 	EdgeM     float64 `yaml:"edge" q:"length" range:"0..2000"`                         // of the floor along outer walls; default by its area
 	EdgeWmK   float64 `yaml:"edge-loss" q:"plain" range:"0..5"`                        // W/mK; default 1.38, bare; insulated 0.7
 	WorkHours float64 `yaml:"work-hours" q:"plain" range:"0..200"`                     // of people in it, a day
+	BandK     float64 `yaml:"band" q:"plain" range:"0..10" usual:"0.2..4"`             // K between on and off of its heaters, half of it either side of the set point, and over which its vents go from shut to wide; default 0, as below 0.05: held to the point
+
+	Pad          *Pad          `yaml:"pad"`
+	Dehumidifier *Dehumidifier `yaml:"dehumidifier"`
+}
+
+// Pad is a wet pad through which the zone's fans draw their air.
+type Pad struct {
+	Efficiency float64 `yaml:"efficiency" q:"share" range:"0.05..0.98" usual:"0.4..0.9" need:"yes"` // how far it brings the air to its wet bulb: 0.75 to 0.85 clean, 0.5 clogged
+	PowerW     float64 `yaml:"power" q:"power" range:"0..50000"`                                    // of its pump
+	Bleed      float64 `yaml:"bleed" q:"share" range:"0..1" usual:"0.05..0.5"`                      // water let off over that evaporated, against scale
+}
+
+// Dehumidifier takes water out of a zone's air by a cold coil and gives all its heat
+// back to it.
+type Dehumidifier struct {
+	CatchKgS float64 `yaml:"catches" q:"mass-rate" range:"0<..1" need:"yes"`                  // water, in the air its maker rates it in: 30 °C, 80 %
+	PowerW   float64 `yaml:"power" q:"power" range:"0<..100000" usual:"50..20000" need:"yes"` // while it runs
+	Above    float64 `yaml:"above" q:"share" range:"0.3..0.99" usual:"0.5..0.95"`             // relative humidity from which on it runs; default 85 %
+	WaterTo  string  `yaml:"water-to" ref:"loop"`                                             // the loop into which its water is led; default none: it is poured away
 }
 
 // Surface is one part of a zone's skin.

@@ -51,6 +51,7 @@ var defaults = map[string]string{
 	"Site.currency":           "EUR",
 	"Tank.role":               "stock",
 	"Bed.tiers":               "1",
+	"Dehumidifier.above":      "85 %",
 	"Person.activity":         "low-active",
 	"HomeFedDays.adult-floor": "80 %",
 	"HomeFedDays.potatoes":    "boiled-in-skin",

@@ -240,6 +240,11 @@ func (m *maker) plumb(l *Loop) {
 // more in a tank, bed or store than it can hold, things put by in the future.
 func (m *maker) possible(s *Site) {
 	areaM2, roomKg := map[string]float64{}, map[string]float64{}
+	for i := range s.Zones {
+		if z := &s.Zones[i]; z.VentM3s == 0 {
+			z.Pad = nil // fans draw the air through it
+		}
+	}
 	for i := range s.Loops {
 		l := &s.Loops[i]
 		for j := range l.Tanks {
@@ -263,10 +268,16 @@ func (m *maker) possible(s *Site) {
 	for i := range o.Cohorts {
 		o.Cohorts[i].Count, o.Cohorts[i].Keep = min(o.Cohorts[i].Count, 100), min(o.Cohorts[i].Keep, 100)
 		o.Cohorts[i].WeightKg = min(o.Cohorts[i].WeightKg, 1)
+		if o.Cohorts[i].Stocked.Before(o.Date.Time) {
+			o.Cohorts[i].Stocked = Date{}
+		}
 	}
 	for i := range o.Plantings {
 		p := &o.Plantings[i]
 		p.AreaM2 = min(p.AreaM2, areaM2[p.Bed]/float64(len(o.Plantings)))
+		if !p.Pull.After(p.Planted.Time) {
+			p.Pull = Date{}
+		}
 	}
 	for _, p := range s.Larder {
 		roomKg[p.Name] = p.CapacityKg

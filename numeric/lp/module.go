@@ -35,7 +35,9 @@ var exports = map[string]string{
 	"Highs_getDoubleInfoValue":   "Ba",
 	"Highs_getInt64InfoValue":    "Ca",
 	"Highs_getSolution":          "Ea",
+	"Highs_getBasis":             "Fa",
 	"Highs_getModelStatus":       "Ga",
+	"Highs_setBasis":             "Sa",
 	"Highs_setSolution":          "Va",
 	"free":                       "tc",
 	"malloc":                     "uc",
@@ -53,6 +55,7 @@ const (
 	senseMinimize    = 1
 	senseMaximize    = -1
 	solutionFeasible = 2
+	primalSimplex    = 4
 )
 
 // The compiled module and its runtime are shared by all solvers of the process
@@ -145,6 +148,7 @@ type raw struct {
 	solution          bool
 	x                 []float64
 	rowDual, colDual  []float64
+	basis             *Basis
 	bound             float64
 	iterations, nodes int
 	clock             float64
@@ -193,6 +197,10 @@ func (c *calls) solve(p *Problem, set Settings, presolve bool) *raw {
 		c.option("String", "presolve", c.text("off"))
 	}
 	c.pass(p)
+	if set.Basis != nil {
+		c.option("Int", "simplex_strategy", primalSimplex)
+		c.status("Highs_setBasis", c.highs, c.ints(set.Basis.cols), c.ints(set.Basis.rows))
+	}
 	if set.Start != nil {
 		c.status("Highs_setSolution", c.highs, c.floats(set.Start), 0, 0, 0)
 	}
@@ -206,6 +214,11 @@ func (c *calls) solve(p *Problem, set Settings, presolve bool) *raw {
 	out.solution = c.intInfo("primal_solution_status") == solutionFeasible
 	out.x = c.read(x, cols)
 	out.colDual, out.rowDual = c.read(colDual, cols), c.read(rowDual, rows)
+	if !p.Mixed() && out.status == modelOptimal && c.intInfo("basis_validity") == 1 {
+		colStatus, rowStatus := c.alloc(4*cols), c.alloc(4*rows)
+		c.status("Highs_getBasis", c.highs, colStatus, rowStatus)
+		out.basis = &Basis{cols: c.readInts(colStatus, cols), rows: c.readInts(rowStatus, rows)}
+	}
 	out.iterations = max(int(c.intInfo("simplex_iteration_count")), 0)
 	out.bound = math.NaN()
 	if p.Mixed() {
@@ -354,6 +367,18 @@ func (c *calls) read(ptr uint64, n int) []float64 {
 	v := make([]float64, n)
 	for i := range v {
 		v[i] = math.Float64frombits(binary.LittleEndian.Uint64(b[8*i:]))
+	}
+	return v
+}
+
+func (c *calls) readInts(ptr uint64, n int) []int {
+	b := c.bytes(ptr, 4*n)
+	if b == nil {
+		return nil
+	}
+	v := make([]int, n)
+	for i := range v {
+		v[i] = int(int32(binary.LittleEndian.Uint32(b[4*i:])))
 	}
 	return v
 }

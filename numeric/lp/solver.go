@@ -23,7 +23,15 @@ type Settings struct {
 	// Start is a solution to begin from, one value per column, or nil. A mixed-
 	// integer run takes it as its first best solution if it is feasible.
 	Start []float64
+	// Basis is where a linear programme begins: that of an earlier Result with the
+	// same rows and columns, of which costs and bounds alone may differ. It saves
+	// most of the work when one objective follows another. nil: from nothing.
+	Basis *Basis
 }
+
+// Basis tells which columns and rows were at which bound in an optimal linear
+// programme.
+type Basis struct{ cols, rows []int }
 
 // DefaultClock is the counted-clock limit when Settings name none: far beyond
 // any run worth waiting for.
@@ -75,6 +83,10 @@ type Result struct {
 	// one of several such prices and holds on one side only. Only for an Optimal
 	// problem without whole columns, else nil.
 	RowDual, ColDual []float64
+
+	// Basis is where a next run may begin (Settings.Basis); nil but for an optimal
+	// linear programme.
+	Basis *Basis
 
 	// Bound is the best proved limit of the objective and Gap the relative
 	// distance |Objective - Bound| / |Objective| of a mixed-integer run. For an
@@ -161,6 +173,9 @@ func (set *Settings) fill(p *Problem) error {
 	if set.MIPGap == 0 {
 		set.MIPGap = defaultMIPGap
 	}
+	if b := set.Basis; b != nil && (p.Mixed() || len(b.cols) != p.Cols() || len(b.rows) != p.Rows()) {
+		return fmt.Errorf("the basis is of %d columns and %d rows, the problem of %d and %d, and must have no whole columns", len(b.cols), len(b.rows), p.Cols(), p.Rows())
+	}
 	if set.Start == nil {
 		return nil
 	}
@@ -221,7 +236,7 @@ func (s *Solver) solve(ctx context.Context, p *Problem, set Settings) (*Result, 
 			res.Bound = raw.bound
 		}
 	} else if res.Status == Optimal {
-		res.RowDual, res.ColDual = raw.rowDual, raw.colDual
+		res.RowDual, res.ColDual, res.Basis = raw.rowDual, raw.colDual, raw.basis
 	}
 	return finish(p, set, res)
 }

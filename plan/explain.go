@@ -1,0 +1,429 @@
+package plan
+
+import (
+	"cmp"
+	"context"
+	"fmt"
+	"math"
+	"slices"
+	"sort"
+	"strings"
+
+	"tidebed/menu"
+	"tidebed/numeric/lp"
+	"tidebed/science/crop"
+	"tidebed/science/food"
+	"tidebed/season"
+	"tidebed/site"
+)
+
+// Reasons is what Explain found.
+type Reasons struct {
+	Worths   []Worth    `json:"worths"`   // best first
+	Rejected []Rejected `json:"rejected"` // crops that are not used: those that came nearest first
+}
+
+// Explain finds by solving again what one unit more of each thing is worth, what each
+// crop that is used is worth, and what a module of each crop that is not used would
+// cost. p is a plan that Make gave for the same site, day and options; else it is
+// made anew.
+//
+// The figures are of linear programmes of the energy alone, in parts of a module, with
+// the low yields grown for the plan and the household's greens and the orders held as
+// the plan has them: a point is a hundredth of the energy that all need. ctx stops it
+// with what it has. Errors: those of Make.
+func Explain(ctx context.Context, s *site.Site, today site.Date, o Options, p *Plan) (*Reasons, error) {
+	if p == nil || p.made == nil {
+		var err error
+		if p, err = Make(ctx, s, today, o); err != nil {
+			return nil, err
+		}
+		if p.made == nil {
+			return &Reasons{}, nil // nothing is planned
+		}
+	}
+	m := *p.made
+	worker := *p.made.w
+	worker.energyOnly, worker.why, worker.rank = true, map[string]string{}, map[string]int{}
+	m.w = &worker
+	m.o.Progress = o.Progress
+	m.pool, m.own = o.Pool, false
+	if m.pool == nil {
+		m.pool, m.own = lp.NewPool(1), true
+	}
+	defer m.close()
+	return m.explain(ctx, p)
+}
+
+// asked is one question: a change to a programme, or another programme.
+type asked struct {
+	what   string
+	note   string
+	change func(q *lp.Problem, g *programme)
+	crop   string // of a rejected crop
+	grow   func() ([]candidate, *base, error)
+}
+
+func (m *maker) explain(ctx context.Context, p *Plan) (*Reasons, error) {
+	w := m.w
+	out := &Reasons{}
+	cands := m.again(0)
+	g, err := w.build(m.base, cands)
+	if err != nil {
+		return nil, err
+	}
+	list, err := g.levels()
+	if err != nil {
+		return nil, err
+	}
+	before := func(l level) bool { return l.key != "fed" && l.key != "floor" }
+	fed := slices.DeleteFunc(list, before)
+	greens := 0.0 // what the plan gives of them is not taken back
+	for _, l := range p.Levels {
+		if l.Key == "greens" {
+			greens = math.Max(0, math.Min(l.Value, l.Whole)-l.Give)
+		}
+	}
+	// Both shares count alike, so that one programme answers each question.
+	both := func(q *lp.Problem, g *programme) {
+		clear(q.Cost)
+		q.Maximize = true
+		q.Cost[g.worst], q.Cost[g.mean] = 1, 1
+	}
+	questions := m.questions(p, g, cands)
+	err = m.pool.Do(ctx, func(s *lp.Solver) error {
+		q := linear(g.p)
+		if _, _, err := g.run(ctx, s, q, fed, nil); err != nil {
+			return err
+		}
+		both(q, g)
+		loose, err := s.Solve(ctx, q, lp.Settings{})
+		if err != nil || loose.Status != lp.Optimal {
+			return err
+		}
+		q.ColLower[g.greens] = greens
+		first, err := s.Solve(ctx, q, lp.Settings{})
+		if err != nil || first.Status != lp.Optimal {
+			return err
+		}
+		worst, mean := first.X[g.worst], first.X[g.mean]
+		for i, ask := range questions {
+			if ctx.Err() != nil {
+				return nil
+			}
+			if m.o.Progress != nil {
+				m.o.Progress(Progress{Step: "why: " + ask.what, Done: i, Of: len(questions)})
+			}
+			var res *lp.Result
+			if ask.grow != nil {
+				other, b, err := ask.grow()
+				if err != nil {
+					return err
+				}
+				h, err := w.build(b, other)
+				if err != nil {
+					return err
+				}
+				r := linear(h.p)
+				hl, err := h.levels()
+				if err != nil {
+					return err
+				}
+				if _, _, err := h.run(ctx, s, r, slices.DeleteFunc(hl, before), nil); err != nil {
+					return err
+				}
+				both(r, h)
+				if res, err = s.Solve(ctx, r, lp.Settings{}); err != nil {
+					return err
+				}
+				if res.Status == lp.Optimal { // both without the greens held
+					out.add(ask, res.X[h.worst]-loose.X[g.worst], res.X[h.mean]-loose.X[g.mean])
+				}
+				continue
+			}
+			r := *q
+			r.ColLower, r.ColUpper = slices.Clone(q.ColLower), slices.Clone(q.ColUpper)
+			r.RowLower, r.RowUpper = slices.Clone(q.RowLower), slices.Clone(q.RowUpper)
+			ask.change(&r, g)
+			if res, err = s.Solve(ctx, &r, lp.Settings{Basis: first.Basis}); err != nil {
+				return err
+			}
+			switch {
+			case res.Status == lp.Optimal:
+				out.add(ask, res.X[g.worst]-worst, res.X[g.mean]-mean)
+			case ask.crop != "":
+				out.Rejected = append(out.Rejected, Rejected{Crop: ask.crop, Name: ask.what, Why: "beds, work, nursery or what stands leave it no room"})
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		return nil, err
+	}
+	sort.SliceStable(out.Worths, func(i, j int) bool { return math.Abs(out.Worths[i].Points) > math.Abs(out.Worths[j].Points) })
+	sort.SliceStable(out.Rejected, func(i, j int) bool {
+		a, b := &out.Rejected[i], &out.Rejected[j]
+		if a.Tried != b.Tried {
+			return a.Tried
+		}
+		return a.Points < b.Points
+	})
+	for _, r := range p.Rejected { // those without a single candidate
+		out.Rejected = append(out.Rejected, r)
+	}
+	return out, nil
+}
+
+// add books an answer.
+func (r *Reasons) add(ask asked, worst, mean float64) {
+	tidy := func(x float64) float64 {
+		if x = 100 * x; math.Abs(x) < 5e-4 {
+			return 0
+		}
+		return x
+	}
+	if ask.crop != "" {
+		points := -tidy(mean)
+		why := fmt.Sprintf("one module of it would cost %.2f points: other crops give more in its place", points)
+		if points < 0.005 {
+			why = "a tie: a module of it would cost nothing, and another crop does as well"
+		}
+		r.Rejected = append(r.Rejected, Rejected{Crop: ask.crop, Name: ask.what, Why: why + ask.note, Points: points, Tried: true})
+		return
+	}
+	r.Worths = append(r.Worths, Worth{What: ask.what, Points: tidy(mean), Worst: tidy(worst), Note: ask.note})
+}
+
+// questions lists what is asked by solving again.
+func (m *maker) questions(p *Plan, g *programme, cands []candidate) (out []asked) {
+	w := m.w
+	rows := func(list []int, by float64) func(*lp.Problem, *programme) {
+		return func(q *lp.Problem, _ *programme) {
+			for _, row := range list {
+				if row >= 0 {
+					q.RowUpper[row] += by
+				}
+			}
+		}
+	}
+	for i := range w.groups {
+		out = append(out, asked{what: "1 m² more of " + w.groups[i].Name, note: "a " + w.groups[i].Kind + " bed", change: rows(g.bedRow[i], 1/w.groups[i].ModuleM2)})
+	}
+	if g.labourMaxH > 0 {
+		out = append(out, asked{what: "1 hour of work a week more in the beds", change: rows(g.labour, 1)})
+	}
+	if g.placesMax > 0 {
+		out = append(out, asked{what: "100 places more in the nursery", change: rows(g.nursery, 1)})
+	}
+	for _, place := range w.s.Larder {
+		if list := g.roomRow[place.Name]; len(list) > 0 {
+			out = append(out, asked{what: "50 kg more room in " + place.Name, change: rows(list, 5)})
+		}
+	}
+	used := map[string]bool{}
+	var names []string
+	for i := range p.Sowings {
+		if s := &p.Sowings[i]; !s.Standing && !used[s.Crop] {
+			used[s.Crop] = true
+			names = append(names, s.Crop)
+		}
+	}
+	slices.Sort(names)
+	for _, key := range names {
+		row, ok := g.cropRow[key]
+		if !ok {
+			continue
+		}
+		c, err := crop.Lookup(key)
+		if err != nil {
+			continue
+		}
+		out = append(out, asked{what: "no more " + lowerFirst(c.Name), note: "what it gives over the next best", change: func(q *lp.Problem, _ *programme) { q.RowUpper[row] = 0 }})
+	}
+	takes := slices.Clone(g.takes)
+	if len(takes) > 0 {
+		out = append(out, asked{what: "no fish on the table", change: func(q *lp.Problem, _ *programme) {
+			for _, t := range takes {
+				q.ColUpper[t.col] = 0
+			}
+		}})
+	}
+	// Questions for which all is grown anew.
+	regrow := func(change func(s *site.Site), w2 func(*worker)) func() ([]candidate, *base, error) {
+		return func() ([]candidate, *base, error) {
+			s := *m.s
+			s.Zones = slices.Clone(m.s.Zones)
+			if change != nil {
+				change(&s)
+			}
+			x := *w
+			x.s, x.why, x.rank = &s, map[string]string{}, map[string]int{}
+			if w2 != nil {
+				w2(&x)
+			}
+			sky, err := season.NewSky(&s)
+			if err != nil {
+				return nil, nil, err
+			}
+			x.sky = sky
+			offered, err := x.candidates()
+			if err != nil {
+				return nil, nil, err
+			}
+			return append(slices.Clone(m.fixed), offered...), m.base, nil
+		}
+	}
+	out = append(out, asked{what: "a tenth more light in all zones", note: "of new sowings; lamps, cleaner covers, whiter walls", grow: regrow(func(s *site.Site) {
+		for i := range s.Zones {
+			s.Zones[i].Light = math.Min(1, s.Zones[i].Light*1.1)
+		}
+	}, nil)})
+	out = append(out, asked{what: "no days of safety before a table", note: fmt.Sprintf("%d are kept now; a crop that is late then misses it", w.o.SafetyDays), grow: regrow(nil, func(x *worker) { x.o.SafetyDays = 0 })})
+	out = append(out, asked{what: "a week later with all that is sown from now on", grow: func() ([]candidate, *base, error) { return m.again(7), m.base, nil }})
+	for _, by := range []int{-1, 1} {
+		out = append(out, m.eaters(by, cands)...)
+	}
+	if !w.o.Largest {
+		out = append(out, asked{what: "the largest portions that people will eat", note: "instead of comfortable ones: the ceiling", grow: func() ([]candidate, *base, error) { return cands, m.base, nil }})
+		last := &out[len(out)-1]
+		inner := last.grow
+		last.grow = func() ([]candidate, *base, error) {
+			w.o.Largest = true
+			return inner()
+		}
+	}
+	// Crops that could be planted and are not.
+	var idle []string
+	for key := range g.cropRow {
+		if !used[key] {
+			idle = append(idle, key)
+		}
+	}
+	slices.Sort(idle)
+	var tail []asked
+	for _, key := range idle {
+		c, err := crop.Lookup(key)
+		if err != nil {
+			continue
+		}
+		row := g.cropRow[key]
+		tail = append(tail, asked{what: c.Name, crop: key, note: m.instead(key, p), change: func(q *lp.Problem, _ *programme) { q.RowLower[row] = 1 }})
+	}
+	// Those that change the worker's options come last but for nothing after them.
+	at := len(out)
+	if !w.o.Largest {
+		at--
+	}
+	return slices.Concat(out[:at], tail, out[at:])
+}
+
+// instead says what stands in a crop's beds at its best time.
+func (m *maker) instead(key string, p *Plan) string {
+	best := -1
+	for i := range m.offered {
+		c := &m.offered[i]
+		if c.crop.Key == key && (best < 0 || c.kgM2 > m.offered[best].kgM2) {
+			best = i
+		}
+	}
+	if best < 0 {
+		return ""
+	}
+	c := &m.offered[best]
+	g := m.w.groups[c.group].Name
+	held := map[string]float64{}
+	var names []string
+	for i := range p.Sowings {
+		s := &p.Sowings[i]
+		if s.Group == g && s.Plant.Before(c.pulled.Time) && c.planted.Before(s.Pulled.Time) {
+			if held[s.Name] == 0 {
+				names = append(names, s.Name)
+			}
+			held[s.Name] += s.AreaM2
+		}
+	}
+	if len(names) == 0 {
+		return ""
+	}
+	slices.SortStableFunc(names, func(a, b string) int { return cmp.Compare(held[b], held[a]) })
+	for i := range names {
+		names[i] = lowerFirst(names[i])
+	}
+	return fmt.Sprintf("; in %s from %s stand %s", g, c.planted.Format("2 January"), listWords(names[:min(3, len(names))]))
+}
+
+// eaters asks for one adult more, or one fewer, at every table.
+func (m *maker) eaters(by int, cands []candidate) []asked {
+	what := "one adult more at every table"
+	if by < 0 {
+		what = "one adult fewer at every table"
+	}
+	return []asked{{what: what, grow: func() ([]candidate, *base, error) {
+		b := *m.base
+		b.eaters = slices.Clone(b.eaters)
+		for k, list := range b.eaters {
+			at := slices.IndexFunc(list, func(e menu.Eater) bool { return !e.Protected })
+			switch {
+			case at < 0:
+			case by > 0 && len(list) < 60:
+				more := list[at]
+				more.Name += " (one more)"
+				b.eaters[k] = append(slices.Clone(list), more)
+			case by < 0 && len(list) > 1:
+				b.eaters[k] = slices.Delete(slices.Clone(list), at, at+1)
+			}
+		}
+		return cands, &b, nil
+	}}}
+}
+
+// binds says what keeps an occasion's energy from being more: portions and days'
+// amounts that are full, and foods of which all is eaten.
+func (m *maker) binds(sol *solution, k int) (out []string) {
+	g := sol.g
+	sb := &g.set[k]
+	full := map[string]int{}
+	var order []string
+	limits := map[string]food.Limit{}
+	for _, l := range food.Limits() {
+		limits[l.Key] = l
+	}
+	for row := sb.firstRow; row < sb.endRow; row++ {
+		upper := g.p.RowUpper[row]
+		if math.IsInf(upper, 1) || upper <= 1e-9 || sol.rows[row] < upper*(1-1e-6) {
+			continue
+		}
+		name := g.p.RowName(row)
+		key, _, found := strings.Cut(name, " for ")
+		if !found || strings.HasPrefix(name, "stock ") {
+			continue
+		}
+		if full[key] == 0 {
+			order = append(order, key)
+		}
+		full[key]++
+	}
+	all := len(sb.eaters)
+	slices.SortStableFunc(order, func(a, b string) int { return cmp.Compare(full[b], full[a]) })
+	for _, key := range order {
+		if len(out) >= 4 {
+			break
+		}
+		of := fmt.Sprintf("%d of %d eaters", full[key], all)
+		if full[key] == all {
+			of = "everybody"
+		}
+		l, known := limits[key]
+		switch {
+		case known && l.Kind == "total":
+			out = append([]string{fmt.Sprintf("%s has as much food on the plate as a person eats in a day.", capital(of))}, out...)
+		case known:
+			out = append(out, fmt.Sprintf("%s has the full portion of %s.", capital(of), strings.ReplaceAll(key, "_", " ")))
+		default:
+			if f, err := food.Lookup(key); err == nil {
+				out = append(out, fmt.Sprintf("%s has the full portion of %s.", capital(of), lowerFirst(f.Name)))
+			}
+		}
+	}
+	return out
+}

@@ -1,0 +1,184 @@
+package plan
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+	"unicode"
+
+	"tidebed/science/food"
+	"tidebed/site"
+)
+
+func lowerFirst(text string) string {
+	if r := []rune(text); len(r) > 1 && unicode.IsUpper(r[0]) && unicode.IsLower(r[1]) {
+		r[0] = unicode.ToLower(r[0])
+		return string(r)
+	}
+	return text
+}
+
+func capital(text string) string {
+	if r := []rune(text); len(r) > 0 {
+		r[0] = unicode.ToUpper(r[0])
+		return string(r)
+	}
+	return text
+}
+
+// kgWords is a mass as a person weighs it.
+func kgWords(kg float64) string {
+	if kg < 0.995 {
+		return fmt.Sprintf("%.0f g", math.Max(1, math.Round(kg*100)*10))
+	}
+	if kg < 9.95 {
+		return fmt.Sprintf("%.1f kg", kg)
+	}
+	return fmt.Sprintf("%.0f kg", kg)
+}
+
+// areaWords is an area of bed.
+func areaWords(m2 float64) string {
+	return strings.TrimSuffix(strings.TrimRight(fmt.Sprintf("%.2f", m2), "0"), ".") + " m²"
+}
+
+func percentWords(share float64) string { return fmt.Sprintf("%.0f %%", 100*share) }
+
+func dayWords(d site.Date) string { return d.Format("2 January 2006") }
+
+// listWords joins words by commas and "and".
+func listWords(list []string) string {
+	switch len(list) {
+	case 0:
+		return ""
+	case 1:
+		return list[0]
+	}
+	return strings.Join(list[:len(list)-1], ", ") + " and " + list[len(list)-1]
+}
+
+// pinsWords lists the pins that want something.
+func (m *maker) pinsWords() string {
+	var out []string
+	for _, p := range m.o.Pins {
+		if !p.Forbid {
+			text := fmt.Sprintf("%s of %s", areaWords(p.AreaM2), p.Crop)
+			if p.Group != "" {
+				text += " in " + p.Group
+			}
+			out = append(out, text)
+		}
+	}
+	return listWords(out)
+}
+
+// words writes the answer and its reasons.
+func (m *maker) words(p *Plan) {
+	if len(p.Occasions) == 0 {
+		return
+	}
+	worst := 1.0
+	var each []string
+	for i := range p.Occasions {
+		o := &p.Occasions[i]
+		worst = math.Min(worst, o.WorstShare)
+		each = append(each, fmt.Sprintf("%s in %s", percentWords(o.WorstShare), o.Name))
+	}
+	next := ""
+	for i := range p.Sowings {
+		if s := &p.Sowings[i]; !s.Standing && !s.Sow.Before(p.Today.Time) {
+			at := ""
+			if len(s.Parts) > 0 {
+				at = " for " + s.Parts[0].Bed
+			}
+			next = fmt.Sprintf("; first, on %s, sow %s%s", s.Sow.Format("2 January"), lowerFirst(s.Name), at)
+			if s.Sow == s.Plant {
+				next = strings.Replace(next, " for ", " in ", 1)
+			}
+			if s.Sow == p.Today {
+				next = strings.Replace(next, "on "+s.Sow.Format("2 January"), "today", 1)
+			}
+			break
+		}
+	}
+	if len(p.Occasions) == 1 {
+		p.Sentence = fmt.Sprintf("Planted like this the building gives each of %d people at least %s of the energy they need in %s%s.", len(p.Occasions[0].Eaters), percentWords(worst), p.Occasions[0].Name, next)
+	} else {
+		p.Sentence = fmt.Sprintf("Planted like this the building gives each eater at least %s of the energy they need%s.", listWords(each), next)
+	}
+	if f := p.InForce; len(f.MeanShare) == len(p.Occasions) && f.Sowings > 0 {
+		var old []string
+		for i := range p.Occasions {
+			old = append(old, fmt.Sprintf("%s in %s", percentWords(f.WorstShare[i]), p.Occasions[i].Name))
+		}
+		p.Reasons = append(p.Reasons, "What is planned now would give "+listWords(old)+".")
+	}
+	late := []string{}
+	for i := range p.Occasions {
+		o := &p.Occasions[i]
+		late = append(late, fmt.Sprintf("%s instead of %s in %s", percentWords(o.LateShare), percentWords(o.MeanShare), o.Name))
+	}
+	p.Reasons = append(p.Reasons, "If all that is sown from now on ripened a week late, all together would get "+listWords(late)+".")
+	var bought []string
+	for i := range p.Occasions {
+		o := &p.Occasions[i]
+		outside := 0.0
+		for _, e := range o.Menu.Eaters {
+			outside += e.OutsideKcal * float64(o.Days)
+		}
+		if outside > 1 {
+			bought = append(bought, fmt.Sprintf("%.0f kcal in %s", outside, o.Name))
+		}
+	}
+	if len(bought) > 0 {
+		p.Reasons = append(p.Reasons, "Beyond beds, tanks, larder and cupboard there must still come "+listWords(bought)+": buy it, or ask fewer people.")
+	} else {
+		p.Reasons = append(p.Reasons, "With the store cupboard every eater has the full need or the floor that was set, children in full.")
+	}
+	m.assume(p)
+}
+
+// assume lists what of ours stands in.
+func (m *maker) assume(p *Plan) {
+	if m.o.HoursWeek == 0 && m.s.Labour.HoursWeek > 0 {
+		p.Assumed = append(p.Assumed, fmt.Sprintf("Of the %.3g hours of work a week %.0f %% are for the beds, the rest for fish, trays, water and repairs.", m.s.Labour.HoursWeek, 100*bedHoursShare))
+	}
+	if m.s.Labour.HoursWeek == 0 && m.o.HoursWeek == 0 {
+		p.Assumed = append(p.Assumed, "No hours of work are written down: work limits nothing here.")
+	}
+	p.Assumed = append(p.Assumed,
+		fmt.Sprintf("Work: %.0f minutes a m² to plant, %.0f a m² and week (%.0f for fruit), %.0f a m² to lift, %.0f to cut or pick, and %.0f a kg.", plantMinM2, careMinM2, fruitMinM2, liftMinM2, pickMinM2, harvestMinKg),
+		fmt.Sprintf("A crop that is harvested once must be ripe %d days before its table.", m.o.SafetyDays),
+		fmt.Sprintf("Of the nitrogen in the feed %.0f %% comes to the plants; a loop's water is let hold %.0f mg/L as nitrate-N.", 45.0, ampleNitrateGm3),
+		fmt.Sprintf("A module of a bed is about %.2g m², a nursery place 25 cm².", usualModuleM2),
+	)
+}
+
+// cautions gathers what must be said about what the plan has people do and eat.
+func (m *maker) cautions(p *Plan) {
+	add := func(text string) {
+		if text != "" && !slices.Contains(p.Cautions, text) {
+			p.Cautions = append(p.Cautions, text)
+		}
+	}
+	var keys []string
+	for i := range p.Occasions {
+		for _, portion := range p.Occasions[i].Menu.Portions {
+			if !slices.Contains(keys, portion.Food) {
+				keys = append(keys, portion.Food)
+			}
+		}
+	}
+	slices.Sort(keys)
+	for _, c := range food.Cautions(keys) {
+		add(capital(c.About) + ": " + c.Text)
+	}
+	for _, c := range m.base.caution {
+		add(capital(c.About) + ": " + c.Text)
+	}
+	if len(p.Fish) > 0 {
+		add(p.Fish[0].Caution)
+	}
+	add(food.Disclaimer)
+}
