@@ -215,6 +215,22 @@ func (m *maker) questions(p *Plan, g *programme, cands []candidate) (out []asked
 	if g.placesMax > 0 {
 		out = append(out, asked{what: "100 places more in the nursery", change: rows(g.nursery, 1)})
 	}
+	for l := range w.s.Loops {
+		if len(g.storeRow) <= l || g.made[l][0] >= 1e4 {
+			continue
+		}
+		protein := w.proteinOf(m.base, l)
+		if protein <= 0 {
+			continue
+		}
+		nG := 1000 * protein * food6_25 * crop.UsualNitrogenShare // of a kilogram of feed
+		out = append(out, asked{what: "1 kg of feed a week more in loop " + w.s.Loops[l].Name, note: "for its nitrogen", change: func(q *lp.Problem, g *programme) {
+			for _, row := range g.storeRow[l] {
+				q.RowLower[row] -= nG / 10
+				q.RowUpper[row] -= nG / 10
+			}
+		}})
+	}
 	for _, place := range w.s.Larder {
 		if list := g.roomRow[place.Name]; len(list) > 0 {
 			out = append(out, asked{what: "50 kg more room in " + place.Name, change: rows(list, 5)})

@@ -404,6 +404,13 @@ func (m *maker) make(ctx context.Context) (*Plan, error) {
 	p.InForce.WorstShare, p.InForce.MeanShare, p.InForce.Sowings = inForce.worst, inForce.means, inForce.n
 	p.InForce.Keep, p.InForce.Say = keep, inForce.say
 	p.Collides = append(p.Collides, collides...)
+	if !p.Stopped {
+		more, err := m.relax(context.WithoutCancel(ctx), best, p)
+		if err != nil {
+			return nil, err
+		}
+		p.Collides = append(p.Collides, more...)
+	}
 	m.words(p)
 	p.made, p.found = m, best
 	for _, key := range slices.Sorted(maps.Keys(w.why)) {
@@ -555,16 +562,33 @@ func (m *maker) solve(ctx context.Context, cands []candidate, keep bool) (*solut
 		if err != nil {
 			return err
 		}
-		if !whole.HasSolution {
-			whole, err = g.wholes(ctx, s, list, near, 3, wholeGap)
-			if err != nil {
+		if !whole.HasSolution && ctx.Err() == nil {
+			if whole, err = g.wholes(ctx, s, list, near, 3, wholeGap); err != nil {
 				return err
 			}
-			if !whole.HasSolution {
+			if !whole.HasSolution && ctx.Err() == nil {
 				return m.impossible(ctx, whole.Status)
 			}
 		}
-		x := whole.X[:len(g.p.Cost)]
+		var x []float64
+		if whole.HasSolution {
+			x = whole.X[:len(g.p.Cost)]
+		} else { // stopped: what is whole of the linear solution, which leaves room for itself
+			x = slices.Clone(res.X)
+			for j, is := range g.p.Integer {
+				if is {
+					x[j] = math.Max(g.p.ColLower[j], math.Floor(x[j]+1e-6))
+				}
+			}
+			for i := range g.stockings {
+				x[g.stockings[i].col] = 0
+			}
+			for i := range g.takes {
+				if g.takes[i].cohort < 0 {
+					x[g.takes[i].col] = 0
+				}
+			}
+		}
 		if sol.bound != 0 {
 			sol.gap = math.Max(0, sol.bound-objective(b, x)) / math.Abs(sol.bound)
 		}

@@ -34,6 +34,7 @@ type programme struct {
 	bedRow    [][]int          // by group, week
 	cropRow   map[string]int   // by crop: modules of new sowings
 	roomRow   map[string][]int // by larder place
+	storeRow  [][]int          // by loop, week: the balance of nitrogen, 10 g
 	labour    []int            // row by week
 	nursery   []int            // row by week, -1 where there is no limit
 	short     [][]int          // column by loop, week: 10 g of nitrogen short
@@ -231,6 +232,7 @@ func (w *worker) build(b *base, cands []candidate) (*programme, error) {
 	}
 	// Nitrogen: the water's store, what feed brings and what plants take.
 	nRow := make([][]int, len(w.s.Loops))
+	g.storeRow = make([][]int, len(w.s.Loops))
 	for l := range w.s.Loops {
 		made, store, most := w.nitrogenOf(b, l)
 		g.made, g.store0 = append(g.made, made), append(g.store0, store)
@@ -239,6 +241,7 @@ func (w *worker) build(b *base, cands []candidate) (*programme, error) {
 		for k := range w.weeks {
 			// store(k) = store(k-1) + made − drawn + short − over
 			row := lb.AddRow(fmt.Sprintf("nitrogen %s week %d", w.s.Loops[l].Name, k), 0, 0)
+			g.storeRow[l] = append(g.storeRow[l], row)
 			in := made[k] / 10
 			if last < 0 {
 				in += store / 10
@@ -308,8 +311,8 @@ func (w *worker) build(b *base, cands []candidate) (*programme, error) {
 			for k := max(0, c.from); k <= c.to; k++ {
 				lb.Set(bedRow[c.group][k], col, modules)
 			}
-			if _, asked := w.wishes[c.crop.Key]; !asked {
-				lb.Set(unaskedRow, col, modules)
+			if weight := w.unasked(c.crop.Key); weight > 0 {
+				lb.Set(unaskedRow, col, modules*weight)
 			}
 		}
 		perM2, from, to := c.places(w)
@@ -346,6 +349,21 @@ func (w *worker) build(b *base, cands []candidate) (*programme, error) {
 		return nil, fmt.Errorf("plan: %w", err)
 	}
 	return g, nil
+}
+
+// unasked is how little a crop is asked for: 0 for one that is loved, 1 for one that is
+// not on the site's list. Without a list all are alike.
+func (w *worker) unasked(key string) float64 {
+	wish, listed := w.wishes[key]
+	switch {
+	case len(w.wishes) == 0 || wish.Liking == "loved":
+		return 0
+	case !listed:
+		return 1
+	case wish.Liking == "eaten":
+		return 0.5
+	}
+	return 0.1
 }
 
 // inForce reports whether the candidate is a planting of the site that is still to

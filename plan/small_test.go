@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"tidebed/numeric/lp"
+	"tidebed/science/crop"
 	"tidebed/site"
 )
 
@@ -102,4 +103,13 @@ func demoMade(t testing.TB) *Plan {
 		t.Fatal(err)
 	}
 	return p
+}
+
+func cropNamed(t testing.TB, key string) *crop.Crop {
+	t.Helper()
+	c, err := crop.Lookup(key)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return &c
 }
