@@ -125,6 +125,7 @@ func (b *Building) Bodies() []Body {
 func (b *Building) ShutVents(mostC float64) {
 	for i := range b.Zones {
 		z := &b.Zones[i]
+		z.padOff = true
 		z.ventC, z.ventM3s, b.vented[i] = mostC, math.Max(z.ventM3s, z.VolumeM3*mostChangesS), shut
 	}
 }
@@ -141,3 +142,12 @@ func NormalsOf(s *site.Site) (months [12]climate.Month, sdK [12]float64, guessed
 	sdK, guessed = spreads(&months)
 	return months, sdK, guessed, nil
 }
+
+// Lit reports whether a zone has glazing that lets light in; false for one that is
+// not there.
+func (b *Building) Lit(zone int) bool {
+	return zone >= 0 && zone < len(b.Zones) && len(b.Zones[zone].glazing) > 0
+}
+
+// FullLAI is the leaf area index of full leaf in ZoneHour.FullKgM2.
+const FullLAI = fullLAI

@@ -76,11 +76,14 @@ var causeNames = [zoneCauses]string{"skin", "leaks", "vents", "ground", "vapour 
 
 const (
 	causeVapour = "vapour of the water"
-	causeRoom   = "air of the room"
+	causeTanks  = "air, by the tanks"
+	causeBeds   = "air, by the beds"
+	causeSump   = "air, by the sump"
+	causeTopUp  = "cold water added"
 	causeStored = "warming up"
 )
 
-var causeOrder = append(causeNames[:], causeVapour, causeRoom, causeStored)
+var causeOrder = append(causeNames[:], causeVapour, causeTanks, causeBeds, causeSump, causeTopUp, causeStored)
 
 // shareOut gives a day's heat of a zone to what the zone lost, in proportion.
 func shareOut(l *Ledger, heatKWh float64, to *[zoneCauses + 1]float64) {
@@ -104,8 +107,8 @@ func shareOut(l *Ledger, heatKWh float64, to *[zoneCauses + 1]float64) {
 
 // billOf makes the bill of each month and of all. Each heater's money goes to what
 // its heat went to: a zone's, day by day, in proportion to the zone's losses of the
-// day, whatever else warmed it; a tank's to the vapour of its loop's water and to
-// the room. Electricity goes by use, each hour's bought part in proportion to what
+// day, whatever else warmed it; a tank's, month by month, to what its loop's water
+// lost: vapour, the room by tanks, beds and sump, and cold water topped up. Electricity goes by use, each hour's bought part in proportion to what
 // each use took in that hour.
 func (k *Book) billOf(y *Year, v *served) {
 	bill := &y.Bill
@@ -115,7 +118,7 @@ func (k *Book) billOf(y *Year, v *served) {
 		o := &y.Months[i]
 		m := &v.months[i]
 		k.heatItems(&k.months[i], m, o, y)
-		for u, name := range k.grid.names[:usesBefore] {
+		for u, name := range k.grid.names[:k.grid.before] {
 			if m.useKWh[u] > 0 {
 				o.Items = append(o.Items, BillItem{What: name, KWh: m.useKWh[u], Money: m.useMoney[u], CO2Kg: m.useGrid[u] * k.grid.co2KWh})
 			}
@@ -194,16 +197,24 @@ func (k *Book) heatItems(m *monthBook, v *servedMonth, o *YearMonth, y *Year) {
 			}
 			continue
 		}
-		loop := k.loopOf[k.heaterWet[i]]
-		in := m.tankKWh[loop]
-		if c := k.b.circuits[loop]; c != nil {
-			in += c.PumpKWhDay * float64(m.days)
+		l := &m.waters[k.loopOf[k.heaterWet[i]]]
+		lost := [...]struct {
+			cause string
+			j     float64
+		}{{causeVapour, l.VapourJ}, {causeTanks, l.TanksJ}, {causeBeds, l.BedsJ}, {causeSump, l.SumpJ}, {causeTopUp, l.TopUpJ}}
+		sum := 0.0
+		for _, x := range lost {
+			sum += math.Max(0, x.j)
 		}
-		vapour := math.Min(1, math.Max(0, m.vapourKWh[loop]/in))
-		line(causeVapour, vapour)
-		line(causeRoom, 1-vapour)
+		if sum <= 0 {
+			line(causeStored, 1)
+			continue
+		}
+		for _, x := range lost {
+			line(x.cause, math.Max(0, x.j)/sum)
+		}
 	}
-	for _, grid := range v.useGrid[:usesBefore] {
+	for _, grid := range v.useGrid[:k.grid.before] {
 		o.CO2Kg += grid * k.grid.co2KWh
 	}
 }

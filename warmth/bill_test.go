@@ -203,16 +203,34 @@ func TestShareOn(t *testing.T) {
 	}
 }
 
-// A warm tank's heat goes into vapour and the room, no more than it was.
+// A warm tank's heat goes into vapour, to the room by tanks, beds and sump and into
+// cold water topped up, no more than it was; a loop's own ledger says the same.
 func TestTankCauses(t *testing.T) {
 	y := yearOf(t, demo(t), 60)
-	vapour, room, all := 0.0, 0.0, 0.0
+	vapour, room, all, beds, sump := 0.0, 0.0, 0.0, 0.0, 0.0
 	for _, i := range y.Bill.Items {
 		switch i.Cause {
 		case causeVapour:
 			vapour += i.KWh
-		case causeRoom:
+		case causeTanks, causeBeds, causeSump, causeTopUp:
 			room += i.KWh
+		}
+		switch i.Cause {
+		case causeBeds:
+			beds += i.KWh
+		case causeSump:
+			sump += i.KWh
+		}
+	}
+	if !(beds > 10 && sump > 10) {
+		t.Errorf("beds take %g kWh, the sump %g", beds, sump)
+	}
+	for _, m := range y.Months {
+		for i := range m.Waters {
+			l := &m.Waters[i]
+			if !(math.Abs(l.Left()) <= 1e-6*l.Turned()) {
+				t.Errorf("%d, loop %d: %g of %g J left: %+v", m.Month, i, l.Left(), l.Turned(), l)
+			}
 		}
 	}
 	for _, h := range y.Heaters {

@@ -8,7 +8,6 @@ import (
 	"time"
 
 	"tidebed/climate"
-	"tidebed/science/air"
 	"tidebed/science/power"
 	"tidebed/site"
 )
@@ -28,6 +27,8 @@ type Book struct {
 	heatedAt float64 // kWh times the air outside
 	left     float64
 	turned   float64
+	damp     float64
+	dampLeft float64
 	zones    []zoneBook
 	cold     KeptDay
 	hot      KeptDay
@@ -38,6 +39,7 @@ type Book struct {
 	burners   []burner    // of each heater
 	heaterWet []int       // of each heater; -1 for one of a zone
 	loopOf    []int       // of each wet cell
+	caughtTo  []int       // of each zone, the loop into which its dehumidifier is led; -1: none
 	leafShare [][]float64 // by zone and loop: what of a zone's leaves drinks from a loop
 	gives     []float64   // by loop, of one zone: scratch
 
@@ -53,14 +55,17 @@ type monthBook struct {
 	ledgers           []Ledger
 	causes            [][zoneCauses + 1]float64 // heat by what it went to, by zone, kWh
 	loops             []DayLoop
-	tankKWh           []float64 // heaters' heat, by loop
-	vapourKWh         []float64 // heat that evaporation took, by loop
+	waters            []WaterLedger // by loop
+	tankKWh           []float64     // heaters' heat, by loop
 }
 
 // zoneBook is what is kept of a zone beside its days.
 type zoneBook struct {
 	ledger                        Ledger
+	moisture                      Moisture
 	evapKg, leafKg, coverKg, mist float64
+	padKg, padH, dryKg, dryH      float64
+	starts                        float64
 	mostSunW, mostVentM3s         float64
 }
 
@@ -76,9 +81,11 @@ type Year struct {
 	CO2Kg        float64      `json:"co2Kg"`       // fossil, and the grid's
 	CO2WoodKg    float64      `json:"co2WoodKg"`   // of carbon that grew lately
 	ToppedUpM3   float64      `json:"toppedUpM3"`
-	LeftShare    float64      `json:"leftShare"`    // of the heat turned over that the ledgers leave unexplained
-	MeanOutC     float64      `json:"meanOutC"`     // air outside
-	HeatedAtOutC float64      `json:"heatedAtOutC"` // mean air outside by the heat given
+	PadM3        float64      `json:"padM3,omitempty"` // water of pads, beside it
+	LeftShare    float64      `json:"leftShare"`       // of the heat turned over that the ledgers leave unexplained
+	DampShare    float64      `json:"dampShare"`       // of the water through the air that they leave unexplained
+	MeanOutC     float64      `json:"meanOutC"`        // air outside
+	HeatedAtOutC float64      `json:"heatedAtOutC"`    // mean air outside by the heat given
 	Zones        []YearZone   `json:"zones"`
 	Heaters      []YearHeater `json:"heaters"`
 	Loops        []YearLoop   `json:"loops"`
@@ -113,6 +120,14 @@ type YearZone struct {
 	MostSunW    float64 `json:"mostSunW"`
 	MostVentM3s float64 `json:"mostVentM3s"`
 	Ledger      Ledger  `json:"ledger"`
+
+	PadL     float64  `json:"padL,omitempty"`    // water that the pad takes: evaporated and let off
+	PadH     float64  `json:"padH,omitempty"`    // hours in which it is wet
+	CaughtL  float64  `json:"caughtL,omitempty"` // by the dehumidifier
+	CaughtTo string   `json:"caughtTo,omitempty"`
+	DryH     float64  `json:"dryH,omitempty"`   // hours in which it runs
+	Starts   float64  `json:"starts,omitempty"` // of its heaters; 0: no band is given
+	Moisture Moisture `json:"moisture"`
 }
 
 // YearHeater is a heater's run of days.
@@ -137,29 +152,30 @@ type YearLoop struct {
 	EvaporatedL float64 `json:"evaporatedL"`
 	CondensedL  float64 `json:"condensedL"` // out of the air into cold water
 	TranspiredL float64 `json:"transpiredL"`
-	RecoveredL  float64 `json:"recoveredL"` // from gutters, the low share
+	RecoveredL  float64 `json:"recoveredL"` // from gutters, the low share, and from dehumidifiers that are led into it
 	ToppedUpL   float64 `json:"toppedUpL"`  // what the meter should count
 }
 
 // YearMonth is a month.
 type YearMonth struct {
-	Year        int        `json:"year"`
-	Month       int        `json:"month"`
-	Days        int        `json:"days"`
-	OutC        float64    `json:"outC"`
-	HeatKWh     float64    `json:"heatKWh"`
-	ElectricKWh float64    `json:"electricKWh"`
-	GridKWh     float64    `json:"gridKWh"`
-	PVKWh       float64    `json:"pvKWh"`
-	ExportKWh   float64    `json:"exportKWh"`
-	Money       float64    `json:"money"`
-	CO2Kg       float64    `json:"co2Kg"`
-	CO2WoodKg   float64    `json:"co2WoodKg"`
-	HeaterKWh   []float64  `json:"heaterKWh"` // as Year.Heaters
-	Ledgers     []Ledger   `json:"ledgers"`   // as Year.Zones
-	Loops       []YearLoop `json:"loops"`
-	MeterL      []float64  `json:"meterL"` // by loop, counted on from the first day: the reading at the month's end
-	Items       []BillItem `json:"items"`  // that sum to Money
+	Year        int           `json:"year"`
+	Month       int           `json:"month"`
+	Days        int           `json:"days"`
+	OutC        float64       `json:"outC"`
+	HeatKWh     float64       `json:"heatKWh"`
+	ElectricKWh float64       `json:"electricKWh"`
+	GridKWh     float64       `json:"gridKWh"`
+	PVKWh       float64       `json:"pvKWh"`
+	ExportKWh   float64       `json:"exportKWh"`
+	Money       float64       `json:"money"`
+	CO2Kg       float64       `json:"co2Kg"`
+	CO2WoodKg   float64       `json:"co2WoodKg"`
+	HeaterKWh   []float64     `json:"heaterKWh"` // as Year.Heaters
+	Ledgers     []Ledger      `json:"ledgers"`   // as Year.Zones
+	Loops       []YearLoop    `json:"loops"`
+	Waters      []WaterLedger `json:"waters"` // as Loops, of heat
+	MeterL      []float64     `json:"meterL"` // by loop, counted on from the first day: the reading at the month's end
+	Items       []BillItem    `json:"items"`  // that sum to Money
 }
 
 // YearDay is a day.
@@ -225,6 +241,12 @@ const (
 // CautionGutter goes with water from covers.
 const CautionGutter = "Lead water from the covers back only over plastic, aluminium or stainless steel: zinc and copper kill fish, and the first flush goes away. Ask the supplier of the gutter what it is coated with."
 
+// CautionPad goes with wet pads.
+const CautionPad = "Never let a pad's water drain into the fish's: what keeps algae off pads kills fish. Let water off against scale, and dry the pad out each night."
+
+// CautionCoil goes with water of a dehumidifier that is led into a loop.
+const CautionCoil = "A dehumidifier's coil is often of copper and aluminium: have its water tested for copper and zinc before any of it goes to fish, and clean the coil without acids."
+
 // chunkDays are the days that the book makes room for at a time.
 const chunkDays = 366
 
@@ -253,6 +275,13 @@ func NewBook(b *Building) *Book {
 				k.loopOf = append(k.loopOf, i)
 			}
 		}
+	}
+	for i := range b.Zones {
+		to := -1
+		if d := b.Zones[i].In.Dehumidifier; d != nil && d.WaterTo != "" {
+			to = slices.IndexFunc(b.Site.Loops, func(l site.Loop) bool { return l.Name == d.WaterTo })
+		}
+		k.caughtTo = append(k.caughtTo, to)
 	}
 	k.leafShare = make([][]float64, len(b.Zones))
 	for z := range k.leafShare {
@@ -313,7 +342,7 @@ func (k *Book) monthAt(date time.Time) *monthBook {
 		nz, nh, nl := len(k.b.Zones), len(k.b.Heaters), len(k.b.first)
 		k.spareMonths = make([]monthBook, 13)
 		for i := range k.spareMonths {
-			k.spareMonths[i] = monthBook{heaterKWh: make([]float64, nh), ledgers: make([]Ledger, nz), causes: make([][zoneCauses + 1]float64, nz), loops: make([]DayLoop, nl), tankKWh: make([]float64, nl), vapourKWh: make([]float64, nl)}
+			k.spareMonths[i] = monthBook{heaterKWh: make([]float64, nh), ledgers: make([]Ledger, nz), causes: make([][zoneCauses + 1]float64, nz), loops: make([]DayLoop, nl), tankKWh: make([]float64, nl), waters: make([]WaterLedger, nl)}
 		}
 	}
 	k.months = append(k.months, k.spareMonths[0])
@@ -382,6 +411,10 @@ func (k *Book) Add(date time.Time, sky *climate.Day, day *Day) error {
 		m.heaterKWh[i] += kwh
 	}
 	k.water(day, d, m)
+	for i := range day.Waters {
+		m.waters[i].add(&day.Waters[i])
+		k.turned += day.Waters[i].Turned()
+	}
 	if err := k.gridDay(date, sky, day); err != nil {
 		return fmt.Errorf("book: %s: %w", date.Format(time.DateOnly), err)
 	}
@@ -423,11 +456,19 @@ func (k *Book) zoneDay(i int, z *ZoneDay, d *YearDay, m *monthBook, load *[hours
 		sums.leafKg += x.LeafKg
 		sums.coverKg += x.CoverKg
 		sums.mist += x.MistKg
+		sums.padKg += x.PadKg
+		sums.padH += x.PadH
+		sums.dryKg += x.DryKg
+		sums.dryH += x.DryH
+		sums.starts += x.Starts
 		sums.mostSunW = math.Max(sums.mostSunW, x.SunW)
 		sums.mostVentM3s = math.Max(sums.mostVentM3s, x.VentM3s)
 	}
 	k.turned += z.Ledger.Turned()
 	sums.ledger.add(&z.Ledger)
+	sums.moisture.add(&z.Moisture)
+	k.damp += z.Moisture.Turned()
+	k.dampLeft += math.Abs(z.Moisture.Left())
 	m.ledgers[i].add(&z.Ledger)
 	shareOut(&z.Ledger, o.HeatKWh, &m.causes[i])
 }
@@ -450,6 +491,32 @@ func (l *Ledger) add(o *Ledger) {
 	l.VentsJ += o.VentsJ
 	l.LeavesJ += o.LeavesJ
 	l.StoredJ += o.StoredJ
+	l.DriersJ += o.DriersJ
+	l.PadJ += o.PadJ
+}
+
+// add sums the water of zones.
+func (m *Moisture) add(o *Moisture) {
+	m.LeavesKg += o.LeavesKg
+	m.WaterKg += o.WaterKg
+	m.PadKg += o.PadKg
+	m.CoverKg += o.CoverKg
+	m.MistKg += o.MistKg
+	m.CaughtKg += o.CaughtKg
+	m.VentsKg += o.VentsKg
+	m.StoredKg += o.StoredKg
+}
+
+// add sums the heat of waters.
+func (l *WaterLedger) add(o *WaterLedger) {
+	l.HeatersJ += o.HeatersJ
+	l.PumpJ += o.PumpJ
+	l.TanksJ += o.TanksJ
+	l.BedsJ += o.BedsJ
+	l.SumpJ += o.SumpJ
+	l.VapourJ += o.VapourJ
+	l.TopUpJ += o.TopUpJ
+	l.StoredJ += o.StoredJ
 }
 
 // heaterKW is the heat of a heater in an hour: heaters of one zone or tank share
@@ -470,7 +537,7 @@ func (k *Book) heaterKW(i, h int, day *Day) float64 {
 }
 
 // water books the loops' water: what leaves and water gave off less what gutters
-// bring back is topped up. Leaves drink from the loops by the growing area that each
+// bring back, and what a dehumidifier catches that is led into a loop, is topped up. Leaves drink from the loops by the growing area that each
 // has in the zone; in a zone without a bed of a loop they drink from elsewhere. What
 // gutters bring goes to the loops by what each gave to the zone's air. Water changed
 // or spilt is not in it: what the meter counts beyond this leaks.
@@ -498,13 +565,17 @@ func (k *Book) water(day *Day, d *YearDay, m *monthBook) {
 			} else {
 				l.CondensedL -= kg
 			}
-			m.vapourKWh[k.loopOf[i]] += kg * air.LatentKJkg(math.Max(0, day.WaterC[i][hoursDay/2])) / 3600
 		}
 		sum := 0.0
 		for i, share := range k.leafShare[z] {
 			d.Loops[i].TranspiredL += share * leafKg
 			k.gives[i] += share * leafKg
 			sum += k.gives[i]
+		}
+		if to := k.caughtTo[z]; to >= 0 {
+			for h := range day.Zones[z].Hours {
+				d.Loops[to].RecoveredL += day.Zones[z].Hours[h].DryKg
+			}
 		}
 		for i := range d.Loops {
 			if sum > 0 {
@@ -549,6 +620,35 @@ func (d KeptDay) clone() KeptDay {
 	return d
 }
 
+// Drinks says how much a zone's leaves take from each loop, from the next day that is
+// added on: parts of any sum, such as areas. Without a part above 0, or before it is
+// called, they drink by the growing area that each loop has in the zone. A zone or a
+// number of loops that is not there is passed over.
+func (k *Book) Drinks(zone int, byLoop []float64) {
+	if zone < 0 || zone >= len(k.leafShare) || len(byLoop) != len(k.leafShare[zone]) {
+		return
+	}
+	sum := 0.0
+	for _, part := range byLoop {
+		sum += math.Max(0, part)
+	}
+	if !(sum > 0) {
+		return
+	}
+	for i, part := range byLoop {
+		k.leafShare[zone][i] = math.Max(0, part) / sum
+	}
+}
+
+// Last is the day that was added last; nil before the first. It may be read until
+// the next is added.
+func (k *Book) Last() *YearDay {
+	if len(k.days) == 0 {
+		return nil
+	}
+	return &k.days[len(k.days)-1]
+}
+
 // Days is how many days stand in the book.
 func (k *Book) Days() int { return len(k.days) }
 
@@ -573,6 +673,9 @@ func (k *Book) Year() (*Year, error) {
 	if k.turned > 0 {
 		y.LeftShare = k.left / k.turned
 	}
+	if k.damp > 0 {
+		y.DampShare = k.dampLeft / k.damp
+	}
 	if y.HeatKWh > 0 {
 		y.HeatedAtOutC = k.heatedAt / y.HeatKWh
 	} else {
@@ -595,6 +698,14 @@ func (k *Book) Year() (*Year, error) {
 	}
 	y.Own = y.ShareOn(y.From.Time, y.To.Time)
 	y.Cautions = append(y.Cautions, CautionGutter)
+	for i := range b.Zones {
+		if b.Zones[i].In.Pad != nil && !slices.Contains(y.Cautions, CautionPad) {
+			y.Cautions = append(y.Cautions, CautionPad)
+		}
+		if k.caughtTo[i] >= 0 && !slices.Contains(y.Cautions, CautionCoil) {
+			y.Cautions = append(y.Cautions, CautionCoil)
+		}
+	}
 	if b.Site.Power.PanelPeakW > 0 {
 		y.Cautions = append(y.Cautions, power.CautionPV)
 	}
@@ -618,7 +729,15 @@ func (k *Book) zonesOf(y *Year) {
 	for i := range k.b.Zones {
 		s := &k.zones[i]
 		z := YearZone{Name: k.b.Zones[i].In.Name, LeastC: math.Inf(1), GreatestC: math.Inf(-1), EvaporatedL: s.evapKg, TranspiredL: s.leafKg, CoverL: s.coverKg, MistL: s.mist,
-			MostSunW: s.mostSunW, MostVentM3s: s.mostVentM3s, Ledger: s.ledger}
+			MostSunW: s.mostSunW, MostVentM3s: s.mostVentM3s, Ledger: s.ledger,
+			PadH: s.padH, CaughtL: s.dryKg, DryH: s.dryH, Starts: s.starts, Moisture: s.moisture}
+		if p := k.b.Zones[i].In.Pad; p != nil {
+			z.PadL = s.padKg * (1 + cmp.Or(p.Bleed, usualBleed))
+			y.PadM3 += z.PadL / 1000
+		}
+		if to := k.caughtTo[i]; to >= 0 {
+			z.CaughtTo = k.b.Site.Loops[to].Name
+		}
 		for d := range k.days {
 			o := &k.days[d].Zones[i]
 			z.LeastC, z.GreatestC = math.Min(z.LeastC, o.LeastC), math.Max(z.GreatestC, o.GreatestC)
@@ -635,7 +754,7 @@ func (k *Book) loopsOf(y *Year) {
 	meter := make([]float64, len(k.b.first))
 	for i := range k.months {
 		m := &k.months[i]
-		o := YearMonth{Year: m.year, Month: m.month, Days: m.days, OutC: m.outC / float64(m.days), HeaterKWh: slices.Clone(m.heaterKWh), Ledgers: slices.Clone(m.ledgers)}
+		o := YearMonth{Year: m.year, Month: m.month, Days: m.days, OutC: m.outC / float64(m.days), HeaterKWh: slices.Clone(m.heaterKWh), Ledgers: slices.Clone(m.ledgers), Waters: slices.Clone(m.waters)}
 		for _, l := range m.ledgers {
 			o.HeatKWh += l.HeatersJ / joulesKWh
 		}

@@ -45,12 +45,15 @@ type Zone struct {
 	ventM3s  float64
 	lamps    []lamp
 	motorsW  float64 // that end as heat in its air: blowers
+	padOff   bool
+	bandK    float64 // 0: held to the point
 }
 
 type face struct {
 	areaM2, uWm2K float64
 	roof          bool
 	sky           float64 // share of heat radiation that its cover passes
+	down          float64 // of the light that comes through, what falls on the floor
 	sun           fabric.Face
 }
 
@@ -67,6 +70,7 @@ type lamp struct {
 type wet struct {
 	zone     int
 	node     int
+	kind     plumbing.Kind
 	heatJK   float64
 	airWK    float64 // to the zone's air
 	floorWK  float64 // to its floor
@@ -100,6 +104,7 @@ type Building struct {
 	ratio  []float64 // humidity ratio of each zone
 	held   []bool    // nodes a heater holds
 	vented []vent
+	pad    []padHour
 	work   work
 }
 
@@ -109,6 +114,8 @@ const (
 	shut vent = iota
 	holding
 	wide
+	cooled // wide, and the pad wet for a part of the hour
+	soaked // wide, and the pad wet
 )
 
 const (
@@ -118,6 +125,7 @@ const (
 	floorFilmWm2K  = 6.0   // air to floor; from memory
 	usualVentRiseK = 6.0
 	leastVentRiseK = 1.0
+	leastBandK     = 0.05 // less counts as none: no thermostat is finer
 	usualVentC     = 24.0 // of a zone without a set point
 	usualVentM3sM2 = 0.02 // m³/s a m² of floor by doors and windows, half of summer's rule; common practice, no source
 	usualHeightM   = 2.5
@@ -182,7 +190,7 @@ func New(s *site.Site, circuits []*plumbing.Circuit, o Options) (*Building, erro
 		}
 	}
 	b.tempC, b.ratio = make([]float64, b.n), make([]float64, len(b.Zones))
-	b.held, b.vented = make([]bool, b.n), make([]vent, len(b.Zones))
+	b.held, b.vented, b.pad = make([]bool, b.n), make([]vent, len(b.Zones)), make([]padHour, len(b.Zones))
 	b.work = newWork(b.n)
 	b.Start(nil)
 	return b, nil
@@ -239,7 +247,7 @@ func (b *Building) zone(i int) (Zone, error) {
 				continue
 			}
 		}
-		f := face{areaM2: s.AreaM2, uWm2K: s.UWm2K, roof: s.Kind == "roof"}
+		f := face{areaM2: s.AreaM2, uWm2K: s.UWm2K, roof: s.Kind == "roof", down: (1 + math.Cos(s.TiltDeg*math.Pi/180)) / 2}
 		if cover.Longwave.Known && f.roof {
 			f.sky = cover.Longwave.Value
 		}
@@ -266,6 +274,9 @@ func (b *Building) zone(i int) (Zone, error) {
 	if !floor || in.EdgeM > 0 {
 		z.edgeWK = edgeM * cmp.Or(in.EdgeWmK, fabric.PerimeterWmK)
 	}
+	if in.Light == 0 && len(z.glazing) > 0 {
+		b.assume("The light at the leaves of %s is worked out hour by hour from its glazing: give `light` if you have measured it.", in.Name)
+	}
 	var err error
 	if z.airJK, err = fabric.AirHeatJK(z.VolumeM3, lightTimes); err != nil {
 		return z, err
@@ -278,14 +289,32 @@ func (b *Building) zone(i int) (Zone, error) {
 	}
 	z.ventC = in.VentC
 	set := math.Max(in.DayC, in.NightC)
+	if in.BandK >= leastBandK {
+		z.bandK = in.BandK
+	}
+	rise := math.Max(leastVentRiseK, z.bandK/2)
 	switch {
 	case z.ventC == 0 && set <= 0:
 		z.ventC = usualVentC
 	case z.ventC == 0:
 		z.ventC = set + usualVentRiseK
-	case z.ventC < set+leastVentRiseK:
-		b.assume("The vents of %s open at %.3g °C instead of the %.3g given, or they would work against its heater.", in.Name, set+leastVentRiseK, z.ventC)
-		z.ventC = set + leastVentRiseK
+	case z.ventC < set+rise:
+		b.assume("The vents of %s open at %.3g °C instead of the %.3g given, or they would work against its heater.", in.Name, set+rise, z.ventC)
+		z.ventC = set + rise
+	}
+	if d := in.Dehumidifier; d != nil {
+		if !(d.CatchKgS > 0 && d.PowerW > 0 && d.Above >= 0 && d.Above <= 1) {
+			return z, fmt.Errorf("dehumidifier: %g kg/s and %g W above %g: give `catches` and `power` above 0 and `above` as a share", d.CatchKgS, d.PowerW, d.Above)
+		}
+		b.assume("The dehumidifier of %s is taken to be rated in air of %g °C and %.0f %%; it catches less in cooler and drier air, and nothing below a dew point of %g °C.", in.Name, ratedAirC, 100*ratedAirRH, coilC)
+	}
+	if p := in.Pad; p != nil {
+		if !(p.Efficiency > 0 && p.Efficiency <= 1) || in.VentM3s <= 0 {
+			return z, fmt.Errorf("pad: efficiency %g, fans of %g m³/s: give an efficiency above 0 to 1 and the flow of the fans in `vents`", p.Efficiency, in.VentM3s)
+		}
+		if p.Bleed == 0 {
+			b.assume("The pad of %s is taken to let off %.0f %% more water than evaporates, against scale: give `bleed`.", in.Name, 100*usualBleed)
+		}
 	}
 	return z, nil
 }
@@ -299,7 +328,7 @@ func (b *Building) water(l *site.Loop, c *plumbing.Circuit) error {
 	for i := range c.Places {
 		p := &c.Places[i]
 		v := c.Layout.Cells[i].VolumeM3
-		w := wet{zone: home, node: b.n}
+		w := wet{zone: home, node: b.n, kind: p.Kind}
 		b.n++
 		heat, err := fabric.WaterHeatJK(v)
 		if err != nil {
@@ -310,6 +339,7 @@ func (b *Building) water(l *site.Loop, c *plumbing.Circuit) error {
 		case plumbing.Tank, plumbing.Sump:
 			depthM := cmp.Or(p.DepthM, usualTankM)
 			wall, top, open := fabric.PlasticWm2K, fabric.OpenDryWm2K, air.ActivityQuiet
+			foamM, lid := l.SumpFoamM, l.SumpLid
 			if mains, battery := c.AirGH(i); mains+battery > 0 {
 				open = air.ActivityAerated
 			}
@@ -317,15 +347,15 @@ func (b *Building) water(l *site.Loop, c *plumbing.Circuit) error {
 				if at := b.zoneNamed(t.Zone); at >= 0 {
 					w.zone = at
 				}
-				if t.InsulationM > 0 {
-					if wall, err = fabric.InsulatedUWm2K(t.InsulationM, fabric.XPSWmK); err != nil {
-						return fmt.Errorf("tank %s: %w", t.Name, err)
-					}
+				foamM, lid, w.setC = t.InsulationM, t.Lid, t.WaterC
+			}
+			if foamM > 0 {
+				if wall, err = fabric.InsulatedUWm2K(foamM, fabric.XPSWmK); err != nil {
+					return fmt.Errorf("%s: %w", c.Layout.Cells[i].Name, err)
 				}
-				if t.Lid {
-					top, open = lidWm2K, lidOpen
-				}
-				w.setC = t.WaterC
+			}
+			if lid {
+				top, open = lidWm2K, lidOpen
 			}
 			w.openM2, w.activity = v/depthM, open
 			across := math.Sqrt(4 * w.openM2 / math.Pi)
@@ -433,6 +463,7 @@ var ErrCells = errors.New("as many temperatures as loops and cells are wanted")
 func (b *Building) Start(waterC [][]float64) error {
 	for i := range b.Zones {
 		z := &b.Zones[i]
+		b.pad[i] = padHour{}
 		b.tempC[2*i], b.tempC[2*i+1] = z.In.NightC, z.In.NightC
 		b.ratio[i] = 0.7 * air.SaturatedRatio(z.In.NightC, b.kPa)
 	}

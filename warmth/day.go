@@ -24,15 +24,17 @@ type Day struct {
 	WaterC [][hoursDay]float64 // by wet cell, in the order of the loops and their cells
 	WetKg  []float64           // evaporated by each wet cell, kg; negative: condensed into it
 	TankKW [][hoursDay]float64 // heat put into each wet cell by its heater
-	LeftJ  float64             // of the day's heat that the ledger does not explain
+	Waters []WaterLedger       // heat of each loop's water
+	LeftJ  float64             // of the day's heat that the ledgers do not explain
 }
 
 const hoursDay = 24
 
 // ZoneDay is a zone's day.
 type ZoneDay struct {
-	Hours  [hoursDay]ZoneHour
-	Ledger Ledger
+	Hours    [hoursDay]ZoneHour
+	Ledger   Ledger
+	Moisture Moisture
 }
 
 // ZoneHour is the air of a zone in an hour.
@@ -45,9 +47,43 @@ type ZoneHour struct {
 	CoverKg float64 // condensed on glazing
 	MistKg  float64 // condensed on leaves and all else
 	SunW    float64
-	Short   bool // with all heaters on it lies half a kelvin and more below its lower set point
-	Closed  bool // the curtain is drawn
-	CO2Ppm  float64
+	// LightWm2 is the daylight at the leaves on the scale of global radiation: times
+	// sun.MolPerMJ it is photons. By the zone's light where the site gives it,
+	// otherwise what comes through each face of the glazing for plants: of that of a
+	// level face all falls on the floor, of that of an upright one half, the rest goes to
+	// walls and is lost; nothing shades but frame and dirt.
+	LightWm2 float64
+	// FullKgM2 is what a m² under full leaf transpires in this air and light, leaves or
+	// not.
+	FullKgM2 float64
+	Short    bool // with all heaters on it lies half a kelvin and more below its lower set point
+	Closed   bool // the curtain is drawn
+	CO2Ppm   float64
+	PadKg    float64 // evaporated in the pad
+	PadH     float64 // in which it was wet
+	DryKg    float64 // caught by the dehumidifier
+	DryH     float64 // in which it ran
+	Starts   float64 // of its heaters, over their band
+}
+
+// WaterLedger is the heat of a loop's water of a day, J: what came in, where it went.
+// To the room counts what goes to its air and floor dry; vapour takes its heat beside
+// it. Negative: from the room, out of the air.
+type WaterLedger struct {
+	HeatersJ, PumpJ      float64
+	TanksJ, BedsJ, SumpJ float64 // to the room
+	VapourJ, TopUpJ      float64 // into vapour; into cold water that is topped up for it
+	StoredJ              float64
+}
+
+// Left is what the ledger leaves unexplained, J.
+func (l *WaterLedger) Left() float64 {
+	return l.HeatersJ + l.PumpJ - l.TanksJ - l.BedsJ - l.SumpJ - l.VapourJ - l.TopUpJ - l.StoredJ
+}
+
+// Turned is the heat that went through it.
+func (l *WaterLedger) Turned() float64 {
+	return l.HeatersJ + l.PumpJ + math.Abs(l.TanksJ) + math.Abs(l.BedsJ) + math.Abs(l.SumpJ) + math.Abs(l.VapourJ) + math.Abs(l.TopUpJ) + math.Abs(l.StoredJ)
 }
 
 // Ledger is a zone's heat of a day, J: what came in, where it went.
@@ -58,11 +94,30 @@ type Ledger struct {
 	SkinJ, SkyJ, GroundJ, EdgeJ, LeaksJ, VentsJ float64 // out
 	LeavesJ                                     float64 // into vapour
 	StoredJ                                     float64
+	DriersJ                                     float64 // in: power of the dehumidifier; what it catches is in DewJ
+	PadJ                                        float64 // of VentsJ, by the water of the pad
+}
+
+// Moisture is the water of a zone's air of a day, kg: what came in, where it went.
+type Moisture struct {
+	LeavesKg, WaterKg, PadKg           float64 // from leaves, the loops' water, the pad; cold water takes
+	CoverKg, MistKg, CaughtKg, VentsKg float64 // out: on covers, on all else, by the dehumidifier, with leaks and vents
+	StoredKg                           float64
+}
+
+// Left is what the water leaves unexplained, kg.
+func (m *Moisture) Left() float64 {
+	return m.LeavesKg + m.WaterKg + m.PadKg - m.CoverKg - m.MistKg - m.CaughtKg - m.VentsKg - m.StoredKg
+}
+
+// Turned is the water that went through.
+func (m *Moisture) Turned() float64 {
+	return m.LeavesKg + math.Abs(m.WaterKg) + m.PadKg + m.CoverKg + m.MistKg + m.CaughtKg + math.Abs(m.VentsKg) + math.Abs(m.StoredKg)
 }
 
 // Left is what the ledger leaves unexplained, J.
 func (l *Ledger) Left() float64 {
-	return l.SunJ + l.LampsJ + l.MotorsJ + l.PeopleJ + l.HeatersJ + l.DewJ + l.FromWaterJ + l.BeyondJ -
+	return l.SunJ + l.LampsJ + l.MotorsJ + l.DriersJ + l.PeopleJ + l.HeatersJ + l.DewJ + l.FromWaterJ + l.BeyondJ -
 		l.SkinJ - l.SkyJ - l.GroundJ - l.EdgeJ - l.LeaksJ - l.VentsJ - l.LeavesJ - l.StoredJ
 }
 
@@ -86,6 +141,7 @@ const (
 	fullLightWm2 = 200.0 // from which on it takes up no more; common practice, no source
 	mostCoverU   = 7.5   // below the inner film's own 8
 	leastCO2Ppm  = 80.0  // at which leaves take up no more; from memory
+	hottestSkyC  = 50.0  // outside, to which the form for a clear sky reaches: hotter air counts as this
 	cloudyIndex  = 0.25
 	clearIndex   = 0.70
 	parPerWm2    = sun.MolPerMJ // µmol/m²s for W/m² of global light
@@ -107,9 +163,12 @@ type work struct {
 	leakWK       []float64
 	ventWK       []float64
 	need         []float64
+	dryW         []float64 // power of the dehumidifier
+	bandC        []float64 // at which a vent with a band is looked at
 	capped       []bool
 	uncapped     []bool
 	sunW, lampsW []float64
+	parWm2       []float64 // light for plants on the floor, by the glazing
 	hour         int
 	leafGH       []float64 // carbon dioxide that leaves give off, by zone; negative: take up
 }
@@ -117,12 +176,12 @@ type work struct {
 func newWork(n int) work {
 	take := func() []float64 { return make([]float64, n) }
 	return work{a: make([]float64, n*n), lu: make([]float64, n*n), b: take(), x: take(), rowSum: take(), gain: take(), old: take(), skyLoss: take(), leafW: take(),
-		wetW: take(), lossWK: take(), leakWK: take(), ventWK: take(), need: take(), capped: make([]bool, n), uncapped: make([]bool, n), sunW: take(), lampsW: take(), leafGH: take(), wetKgS: take(), dewW: take()}
+		wetW: take(), lossWK: take(), leakWK: take(), ventWK: take(), need: take(), capped: make([]bool, n), uncapped: make([]bool, n), sunW: take(), lampsW: take(), leafGH: take(), wetKgS: take(), dewW: take(), parWm2: take(), dryW: take(), bandC: take()}
 }
 
 // NewDay makes a Day of the building's size.
 func (b *Building) NewDay() *Day {
-	return &Day{Zones: make([]ZoneDay, len(b.Zones)), WaterC: make([][hoursDay]float64, len(b.wets)), WetKg: make([]float64, len(b.wets)), TankKW: make([][hoursDay]float64, len(b.wets))}
+	return &Day{Zones: make([]ZoneDay, len(b.Zones)), WaterC: make([][hoursDay]float64, len(b.wets)), WetKg: make([]float64, len(b.wets)), TankKW: make([][hoursDay]float64, len(b.wets)), Waters: make([]WaterLedger, len(b.first))}
 }
 
 // Cell is the place in Day of a loop's cell; -1 for a loop without water.
@@ -143,6 +202,7 @@ func (b *Building) Day(date time.Time, sky *climate.Day, leaves []Leaves, out *D
 		out.Zones[i] = ZoneDay{}
 	}
 	clear(out.WetKg)
+	clear(out.Waters)
 	for h := range sky.Hours {
 		if err := b.hour(date, h, sky, leaves, out); err != nil {
 			return fmt.Errorf("%s, %d o'clock: %w", date.Format(time.DateOnly), h, err)
@@ -151,6 +211,9 @@ func (b *Building) Day(date time.Time, sky *climate.Day, leaves []Leaves, out *D
 	out.LeftJ = 0
 	for i := range out.Zones {
 		out.LeftJ += out.Zones[i].Ledger.Left()
+	}
+	for i := range out.Waters {
+		out.LeftJ += out.Waters[i].Left()
 	}
 	return nil
 }
@@ -170,6 +233,9 @@ func (b *Building) hour(date time.Time, h int, sky *climate.Day, leaves []Leaves
 	clearness = math.Min(1, math.Max(0, clearness))
 	outside, err := air.FromRH(now.TempC, math.Min(1, math.Max(0.01, now.RHShare)), b.kPa)
 	if err != nil {
+		return err
+	}
+	if err := b.pads(now, outside); err != nil {
 		return err
 	}
 	copy(w.old, b.tempC)
@@ -206,6 +272,7 @@ func (b *Building) given(i, h int, now *climate.Hour, level sun.Level, pos sun.P
 	o := &out.Zones[i].Hours[h]
 	o.Closed = dark && z.curtain > 0
 	w.lossWK[i], w.skyLoss[i], w.sunW[i], w.lampsW[i] = z.opaqueWK, 0, 0, 0
+	w.parWm2[i] = 0
 	for k := range z.glazing {
 		f := &z.glazing[k]
 		u, err := fabric.UInWind(f.uWm2K, now.WindMS)
@@ -217,7 +284,7 @@ func (b *Building) given(i, h int, now *climate.Hour, level sun.Level, pos sun.P
 				return err
 			}
 		} else if f.sky > 0 {
-			loss, err := fabric.ClearSkyLossWm2(f.sky, w.old[2*i], now.TempC)
+			loss, err := fabric.ClearSkyLossWm2(f.sky, math.Min(fabric.HighestC, w.old[2*i]), math.Min(hottestSkyC, now.TempC))
 			if err != nil {
 				return err
 			}
@@ -230,6 +297,7 @@ func (b *Building) given(i, h int, now *climate.Hour, level sun.Level, pos sun.P
 				return err
 			}
 			w.sunW[i] += in.Energy * f.areaM2
+			w.parWm2[i] += in.Par * f.areaM2 * f.down / z.In.FloorM2
 		}
 	}
 	changes, err := fabric.LeakyAirChangesH(math.Min(z.In.AirChangesH, 20), math.Min(now.WindMS, 20))
@@ -269,6 +337,10 @@ func (b *Building) damp(i, h int, now *climate.Hour, outside air.Moist, l Leaves
 	o := &out.Zones[i].Hours[h]
 	t := math.Min(50, math.Max(0, w.old[2*i]))
 	light := z.In.Light * now.GHIWm2
+	if z.In.Light == 0 {
+		light = w.parWm2[i]
+	}
+	o.LightWm2 = light
 	flux := light * parPerWm2
 	for _, p := range z.lamps {
 		if on := p.share(h); on > 0 && z.In.FloorM2 > 0 {
@@ -284,6 +356,10 @@ func (b *Building) damp(i, h int, now *climate.Hour, outside air.Moist, l Leaves
 	if err != nil {
 		return err
 	}
+	fullNet, err := air.CanopyNetWm2(math.Min(light, 1500), fullLAI, keptShare)
+	if err != nil {
+		return err
+	}
 	// The inner face of all glazing, by its mean loss of this hour.
 	coldM2, coldC, coverU := 0.0, t, 0.0
 	for k := range z.glazing {
@@ -296,24 +372,36 @@ func (b *Building) damp(i, h int, now *climate.Hour, outside air.Moist, l Leaves
 		}
 	}
 	changes := (w.leakWK[i] + w.ventWK[i]) / (fabric.InfiltrationWhM3K * z.VolumeM3)
+	airKg := air.DensityKgM3 * b.kPa / air.StandardKPa * z.VolumeM3
 	d := fabric.Damp{VolumeM3: z.VolumeM3, TempC: t, PressureKPa: b.kPa, AirChangesH: math.Min(120, changes), OutsideRatio: outside.HumidityRatio, ColdM2: coldM2, ColdC: coldC, FilmWm2K: air.CondensingFilmWm2K}
+	padKg := b.pad[i].before // the air that vents brought took it along
+	if padKg > 0 {
+		d.OutsideRatio += padKg / (airKg * d.AirChangesH)
+	}
+	saturated := air.SaturatedRatio(t, b.kPa)
+	start := b.ratio[i]
 	fallen := 0.0 // what air that has cooled since cannot hold
-	if most := air.SaturatedRatio(t, b.kPa) * wettest; b.ratio[i] > most {
-		fallen = (b.ratio[i] - most) * air.DensityKgM3 * z.VolumeM3
+	if most := saturated * wettest; b.ratio[i] > most {
+		fallen = (b.ratio[i] - most) * airKg
 		b.ratio[i] = most
 	}
 	mean := b.ratio[i]
-	var leafKg float64
+	// transpired is what a m² of leaves of an index gives off in the hour, kg.
+	transpired := func(rh, index, netWm2 float64) (float64, error) {
+		latent, err := air.Canopy{TempC: t, RHShare: rh, PressureKPa: b.kPa, LeafAreaIndex: index, NetWm2: netWm2, StomatalSM: stomata, AerialSM: stillSM}.LatentWm2()
+		return math.Max(0, latent) * stepS / (air.LatentKJkg(t) * 1000), err
+	}
+	var leafKg, rh float64
 	var end fabric.Dampness
 	for range 4 {
-		rh := math.Min(wettest, mean/math.Max(1e-9, air.SaturatedRatio(t, b.kPa)))
+		rh = math.Min(wettest, mean/math.Max(1e-9, saturated))
 		leafKg = 0
 		if l.AreaM2 > 0 && l.LAI > 0 && t > 0 {
-			latent, err := air.Canopy{TempC: t, RHShare: rh, PressureKPa: b.kPa, LeafAreaIndex: l.LAI, NetWm2: net, StomatalSM: stomata, AerialSM: stillSM}.LatentWm2()
+			kgM2, err := transpired(rh, l.LAI, net)
 			if err != nil {
 				return err
 			}
-			leafKg = math.Max(0, latent) * l.AreaM2 * stepS / (air.LatentKJkg(t) * 1000)
+			leafKg = kgM2 * l.AreaM2
 		}
 		sum, condensing := leafKg, 0.0
 		for k := range b.wets {
@@ -339,10 +427,15 @@ func (b *Building) damp(i, h int, now *climate.Hour, outside air.Moist, l Leaves
 			sum = 0
 		}
 		d.WaterKgH = sum
-		if end, err = d.Step(b.ratio[i], stepS); err != nil {
+		if end, err = z.dried(&d, b.ratio[i], saturated, b.kPa); err != nil {
 			return err
 		}
 		mean = 0.5*mean + 0.25*(b.ratio[i]+end.EndRatio)
+	}
+	if t > 0 {
+		if o.FullKgM2, err = transpired(rh, fullLAI, fullNet); err != nil {
+			return err
+		}
 	}
 	for k := range b.wets {
 		if c := &b.wets[k]; c.zone == i {
@@ -357,7 +450,23 @@ func (b *Building) damp(i, h int, now *climate.Hour, outside air.Moist, l Leaves
 	if coverU > 0 {
 		back = fabric.InnerFilmWm2K / (fabric.InnerFilmWm2K + 1/(1/coverU-1/fabric.InnerFilmWm2K))
 	}
-	w.dewW[i] = (back*end.CondensedKg + end.MistKg + fallen) / stepS * air.LatentKJkg(t) * 1000
+	w.dewW[i] = (back*end.CondensedKg + end.MistKg + fallen + d.TakenKgH) / stepS * air.LatentKJkg(t) * 1000
+	// A dehumidifier gives what it caught back as heat, and all its power.
+	w.dryW[i] = 0
+	if dry := z.In.Dehumidifier; dry != nil && d.TakenKgH > 0 {
+		o.DryKg = d.TakenKgH
+		o.DryH = math.Min(1, d.TakenKgH/(dry.CatchKgS*stepS*coilShare(math.Max(b.ratio[i], end.EndRatio), b.kPa)))
+		w.dryW[i] = o.DryH * dry.PowerW
+	}
+	m := &out.Zones[i].Moisture
+	m.LeavesKg += leafKg
+	m.WaterKg += d.WaterKgH - leafKg
+	m.PadKg += padKg
+	m.CoverKg += end.CondensedKg
+	m.MistKg += end.MistKg + fallen
+	m.CaughtKg += d.TakenKgH
+	m.VentsKg += end.VentedKg + padKg
+	m.StoredKg += (end.EndRatio - start) * airKg
 	// Leaves in full light take up, in the dark give off; between by the light.
 	full := l.AreaM2 * math.Min(1, l.LAI/fullLAI)
 	w.leafGH[i] = full * (leafDarkG - (leafLightG+leafDarkG)*math.Min(1, light/fullLightWm2))

@@ -36,7 +36,7 @@ type PowerYear struct {
 
 // PowerUse is what one kind of use takes.
 type PowerUse struct {
-	Use     string  `json:"use"` // lamps, pumps, blowers, larder, fans, or the name of a heater
+	Use     string  `json:"use"` // lamps, pumps, blowers, larder, fans, where there are any dehumidifiers and pads, or the name of a heater
 	Heater  bool    `json:"heater"`
 	KWh     float64 `json:"kwh"`
 	GridKWh float64 `json:"gridKWh"` // of it, bought
@@ -67,7 +67,7 @@ const (
 	useBlowers
 	useLarder
 	useFans
-	usesBefore // the electric heaters follow
+	usesBefore // dehumidifiers and pads follow where there are any, then the electric heaters
 )
 
 var useNames = [usesBefore]string{"lamps", "pumps", "blowers", "larder", "fans"}
@@ -90,6 +90,9 @@ const (
 // gridBook is the electricity of the days.
 type gridBook struct {
 	names   []string
+	before  int // in names, of the first electric heater
+	driers  int // in names; -1: there are none
+	pads    int
 	useKW   [][hoursDay]float64 // of the day, by use
 	useOf   []int               // of each heater; -1 for a burner
 	band    [hoursDay]int
@@ -131,6 +134,20 @@ type servedMonth struct {
 func (k *Book) openGrid() error {
 	s, g := k.b.Site, &k.grid
 	g.names = append(g.names, useNames[:]...)
+	g.driers, g.pads = -1, -1
+	for i := range s.Zones {
+		if s.Zones[i].Dehumidifier != nil && g.driers < 0 {
+			g.driers = len(g.names)
+			g.names = append(g.names, "dehumidifiers")
+		}
+	}
+	for i := range s.Zones {
+		if p := s.Zones[i].Pad; p != nil && p.PowerW > 0 && g.pads < 0 {
+			g.pads = len(g.names)
+			g.names = append(g.names, "pads")
+		}
+	}
+	g.before = len(g.names)
 	for i := range k.burners {
 		g.useOf = append(g.useOf, -1)
 		if k.burners[i].electric {
@@ -240,6 +257,15 @@ func (k *Book) usesOf(day *Day) {
 				continue // doors and windows
 			}
 			g.useKW[useFans][h] += day.Zones[z].Hours[h].VentM3s * fanWM3S / 1000
+		}
+		for z := range day.Zones {
+			x := &day.Zones[z].Hours[h]
+			if d := s.Zones[z].Dehumidifier; d != nil {
+				g.useKW[g.driers][h] += x.DryH * d.PowerW / 1000
+			}
+			if p := s.Zones[z].Pad; p != nil && p.PowerW > 0 {
+				g.useKW[g.pads][h] += x.PadH * p.PowerW / 1000
+			}
 		}
 		for i, use := range g.useOf {
 			if use >= 0 {
@@ -378,7 +404,7 @@ func (k *Book) powerOf(y *Year, v *served) {
 		}
 	}
 	for i, name := range g.names {
-		u := PowerUse{Use: name, Heater: i >= usesBefore, PeakKW: v.peakKW[i]}
+		u := PowerUse{Use: name, Heater: i >= g.before, PeakKW: v.peakKW[i]}
 		for j := range v.months {
 			u.KWh += v.months[j].useKWh[i]
 			u.GridKWh += v.months[j].useGrid[i]

@@ -6,6 +6,7 @@ import (
 	"math"
 
 	"tidebed/climate"
+	"tidebed/plumbing"
 	"tidebed/science/air"
 	"tidebed/science/fabric"
 )
@@ -44,7 +45,7 @@ func (b *Building) assemble(h int, now *climate.Hour) {
 		for _, t := range z.beyond {
 			w.conduct(n, at, 2*t.zone, t.wk)
 		}
-		w.b[at] += w.sunW[i] + w.lampsW[i] + z.motorsW + z.people(h) - w.skyLoss[i] - w.leafW[i] + w.dewW[i]
+		w.b[at] += w.sunW[i] + w.lampsW[i] + z.motorsW + w.dryW[i] + z.people(h) - w.skyLoss[i] - w.leafW[i] + w.dewW[i]
 	}
 	for k := range b.wets {
 		c := &b.wets[k]
@@ -85,7 +86,12 @@ func (b *Building) solve(h int, now *climate.Hour, dark bool) error {
 	clear(w.capped)
 	clear(w.ventWK)
 	clear(w.need)
-	for range 4*n + 8 {
+	for i := range b.Zones {
+		if _, w.bandC[i] = b.Zones[i].ventSpan(); b.Zones[i].bandK > 0 && b.vented[i] == holding && now.TempC >= w.bandC[i] {
+			b.vented[i] = shut
+		}
+	}
+	for range 4*n + 8 + newtonSteps*len(b.Zones) {
 		copy(w.lu, w.a)
 		copy(w.x, w.b)
 		for i := range n {
@@ -99,11 +105,24 @@ func (b *Building) solve(h int, now *climate.Hour, dark bool) error {
 		for i := range b.Zones {
 			switch b.vented[i] {
 			case holding:
+				if b.Zones[i].bandK > 0 {
+					heatW, wk := b.banded(i, now.TempC)
+					w.lu[2*i*n+2*i] += wk
+					w.x[2*i] += wk*w.bandC[i] - heatW
+					continue
+				}
 				b.fix(2*i, b.Zones[i].ventC)
-			case wide:
+			case cooled:
+				_, toC := b.Zones[i].ventSpan()
+				b.fix(2*i, toC)
+			case wide, soaked:
 				wk := air.VolumeHeatJm3K * b.Zones[i].ventM3s
+				inC := now.TempC
+				if b.vented[i] == soaked {
+					inC = b.pad[i].airC
+				}
 				w.lu[2*i*n+2*i] += wk
-				w.x[2*i] += wk * now.TempC
+				w.x[2*i] += wk * inC
 			}
 		}
 		eliminate(w.lu, w.x, n)
@@ -114,6 +133,19 @@ func (b *Building) solve(h int, now *climate.Hour, dark bool) error {
 	}
 	return fmt.Errorf("%w: look at set points, vents and heaters that work against each other", ErrUnsettled)
 }
+
+// banded is the heat that vents take which go from shut to wide over their band, at
+// the temperature at which they are looked at, and how it grows with it, W/K. The
+// flow grows with the temperature and takes more from warmer air, so that the heat
+// goes by the square: it is found in a few straight steps.
+func (b *Building) banded(i int, outC float64) (heatW, wk float64) {
+	z, t := &b.Zones[i], b.work.bandC[i]
+	perK := air.VolumeHeatJm3K * z.ventM3s / z.bandK
+	return perK * (t - z.ventC) * (t - outC), perK * (2*t - z.ventC - outC)
+}
+
+// newtonSteps are the most such steps of a zone.
+const newtonSteps = 24
 
 // ErrUnsettled says that heaters and vents found no state that fits an hour.
 var ErrUnsettled = errors.New("heaters and vents do not settle")
@@ -185,6 +217,9 @@ const shortK = 0.5
 // agreeK is how far a temperature may pass its mark before a state changes.
 const agreeK = 1e-9
 
+// settledK is how far a step may move a vent's temperature once it is found.
+const settledK = 1e-7
+
 // agree holds the solution against the states of heaters and vents and changes
 // those that do not fit; true when all do.
 func (b *Building) agree(now *climate.Hour, dark bool) bool {
@@ -215,14 +250,60 @@ func (b *Building) agree(now *climate.Hour, dark bool) bool {
 		}
 	}
 	for i := range b.Zones {
-		z, at := &b.Zones[i], 2*i
+		z, at, pad := &b.Zones[i], 2*i, &b.pad[i]
 		most := air.VolumeHeatJm3K * z.ventM3s
+		_, wideC := z.ventSpan()
+		if b.vented[i] >= cooled && (!pad.ready || b.held[at]) {
+			b.vented[i], w.ventWK[i], pad.share, fits = shut, 0, 0, false
+			continue
+		}
 		switch b.vented[i] {
 		case shut:
-			if most > 0 && !b.held[at] && w.x[at] > z.ventC+agreeK && now.TempC < w.x[at] {
-				b.vented[i], fits = holding, false
+			w.ventWK[i], pad.share = 0, 0
+			switch {
+			case most <= 0 || b.held[at] || w.x[at] <= z.ventC+agreeK:
+			case now.TempC < w.x[at]:
+				b.vented[i], w.bandC[i], fits = holding, wideC, false
+				if z.bandK > 0 && now.TempC >= wideC {
+					b.vented[i] = wide
+				}
+			case pad.ready && w.x[at] > wideC+agreeK && pad.airC < w.x[at]:
+				b.vented[i], fits = cooled, false
+			}
+		case cooled:
+			away := -b.missing(at)
+			switch wet := (away/most - (wideC - now.TempC)) / (now.TempC - pad.airC); {
+			case away < 0:
+				b.vented[i], w.ventWK[i], pad.share, fits = shut, 0, 0, false
+			case wet < -agreeK: // vents alone hold it
+				b.vented[i], w.ventWK[i], pad.share, fits = wide, most, 0, false
+			case wet > 1+1e-12:
+				b.vented[i], w.ventWK[i], pad.share, fits = soaked, most, 1, false
+			default:
+				w.ventWK[i], pad.share = most, math.Max(0, wet)
+			}
+		case soaked:
+			w.ventWK[i], pad.share = most, 1
+			if w.x[at] < wideC-agreeK {
+				b.vented[i], w.ventWK[i], pad.share, fits = cooled, 0, 0, false
 			}
 		case holding:
+			if z.bandK > 0 {
+				if b.held[at] || w.x[at] < z.ventC || w.x[at] <= now.TempC {
+					b.vented[i], w.ventWK[i], fits = shut, 0, false
+					continue
+				}
+				if w.x[at] > wideC+agreeK {
+					b.vented[i], fits = wide, false
+					continue
+				}
+				heatW, wk := b.banded(i, now.TempC)
+				w.ventWK[i] = (heatW + wk*(w.x[at]-w.bandC[i])) / (w.x[at] - now.TempC)
+				if math.Abs(w.x[at]-w.bandC[i]) > settledK {
+					w.bandC[i], fits = w.x[at], false
+				}
+				continue
+			}
 			away := -b.missing(at) // heat that the vent takes out
 			if away < 0 || b.held[at] {
 				b.vented[i], w.ventWK[i], fits = shut, 0, false
@@ -235,12 +316,15 @@ func (b *Building) agree(now *climate.Hour, dark bool) bool {
 			}
 		case wide:
 			w.ventWK[i] = most
-			if w.x[at] < z.ventC-agreeK || now.TempC > w.x[at] {
+			switch {
+			case w.x[at] < wideC-agreeK || now.TempC > w.x[at]:
 				b.vented[i], w.ventWK[i] = shut, 0
-				if w.x[at] < z.ventC-agreeK && now.TempC < z.ventC {
-					b.vented[i] = holding
+				if w.x[at] < wideC-agreeK && now.TempC < wideC {
+					b.vented[i], w.bandC[i] = holding, wideC
 				}
 				fits = false
+			case pad.ready && w.x[at] > wideC+agreeK:
+				b.vented[i], fits = cooled, false
 			}
 		}
 	}
@@ -307,6 +391,11 @@ func (b *Building) book(h int, now *climate.Hour, out *Day) {
 		changes := (w.leakWK[i] + w.ventWK[i]) / (fabric.InfiltrationWhM3K * z.VolumeM3)
 		b.co2Ppm[i] = air1h(b.co2Ppm[i], b.fishGH[i]+w.leafGH[i]+personCO2(z, h), z.VolumeM3, changes)
 		o.CO2Ppm = b.co2Ppm[i]
+		p := &b.pad[i]
+		o.PadH, o.PadKg = p.share, p.share*p.kgM3*o.VentM3s*stepS
+		p.before = o.PadKg
+		padW := p.share * w.ventWK[i] * (now.TempC - p.airC)
+		o.Starts = starts(o.HeatW, z.HeaterW, z.airJK, z.bandK)
 		o.Short = w.capped[at] && t < math.Min(z.In.DayC, z.In.NightC)-shortK
 		l.SunJ += w.sunW[i] * stepS
 		l.LampsJ += w.lampsW[i] * stepS
@@ -319,7 +408,9 @@ func (b *Building) book(h int, now *climate.Hour, out *Day) {
 		l.GroundJ += z.groundWK * (b.tempC[at+1] - b.options.GroundC) * stepS
 		l.EdgeJ += z.edgeWK * (t - now.TempC) * stepS
 		l.LeaksJ += w.leakWK[i] * (t - now.TempC) * stepS
-		l.VentsJ += w.ventWK[i] * (t - now.TempC) * stepS
+		l.VentsJ += (w.ventWK[i]*(t-now.TempC) + padW) * stepS
+		l.PadJ += padW * stepS
+		l.DriersJ += w.dryW[i] * stepS
 		l.LeavesJ += w.leafW[i] * stepS
 		l.StoredJ += z.airJK*(t-w.old[at]) + z.floorJK*(b.tempC[at+1]-w.old[at+1])
 	}
@@ -330,11 +421,33 @@ func (b *Building) book(h int, now *climate.Hour, out *Day) {
 			out.Zones[x.zone].Ledger.BeyondJ -= q
 		}
 	}
-	for k := range b.wets {
-		c := &b.wets[k]
-		t := b.tempC[c.node]
-		out.WaterC[k][h] = t
-		out.TankKW[k][h] = w.need[c.node] / 1000
-		out.Zones[c.zone].Ledger.FromWaterJ += (c.airWK*(t-b.tempC[2*c.zone]) + c.floorWK*(t-b.tempC[2*c.zone+1])) * stepS
+	for loop, first := range b.first {
+		if first < 0 {
+			continue
+		}
+		l, kgS := &out.Waters[loop], 0.0
+		for k := first; k < first+len(b.circuits[loop].Places); k++ {
+			c := &b.wets[k]
+			t := b.tempC[c.node]
+			out.WaterC[k][h] = t
+			out.TankKW[k][h] = w.need[c.node] / 1000
+			room := (c.airWK*(t-b.tempC[2*c.zone]) + c.floorWK*(t-b.tempC[2*c.zone+1])) * stepS
+			out.Zones[c.zone].Ledger.FromWaterJ += room
+			switch c.kind {
+			case plumbing.Tank:
+				l.TanksJ += room
+			case plumbing.Sump:
+				l.SumpJ += room
+			default:
+				l.BedsJ += room
+			}
+			l.HeatersJ += w.need[c.node] * stepS
+			l.PumpJ += c.pumpW * stepS
+			l.VapourJ += w.wetW[c.node] * stepS
+			l.StoredJ += c.heatJK * (t - w.old[c.node])
+			kgS += math.Max(0, w.wetKgS[c.node])
+		}
+		hub := b.wets[first+b.circuits[loop].Hub].node
+		l.TopUpJ += kgS * waterJm3K / 1000 * (b.tempC[hub] - b.topUpC[loop]) * stepS
 	}
 }

@@ -43,6 +43,7 @@ const (
 	VariantSkin      = "second-skin"
 	VariantSealing   = "sealing"
 	VariantTank      = "tank-insulation"
+	VariantSump      = "sump-insulation"
 	VariantZoneSet   = "zone-set-point"
 	VariantTankSet   = "tank-set-point"
 	VariantBarrels   = "barrels"
@@ -436,6 +437,20 @@ func loopChanges(s *site.Site, i int) []change {
 		if c, ok := tankSet(s, i, j); ok {
 			all = append(all, c)
 		}
+	}
+	if held && l.SumpM3 > 0 && (l.SumpFoamM < tankFoamM || !l.SumpLid) {
+		depthM := cmp.Or(l.SumpDepthM, usualSumpM)
+		foamM2 := 2*l.SumpM3/depthM + 2*math.Sqrt(math.Pi*l.SumpM3*depthM)
+		all = append(all, change{
+			Variant: Variant{Key: VariantSump, Part: l.Name, What: fmt.Sprintf("Put 50 mm of foam board around and under the sump of loop %s and a lid of it on top.", l.Name),
+				Caution: "Leave the pump, its float switch and the overflow where a hand reaches them, and look in each week: a lid hides a falling level.",
+				Notes:   []string{"The tanks and the beds lose as before."}},
+			low: priceFoamM2[0] * foamM2, high: priceFoamM2[1] * foamM2,
+			alter: func(c *site.Site) {
+				n := &c.Loops[i]
+				n.SumpFoamM, n.SumpLid = math.Max(n.SumpFoamM, tankFoamM), true
+			},
+		})
 	}
 	if held {
 		all = append(all, change{

@@ -13,7 +13,8 @@ import (
 
 type forecastCmd struct {
 	common
-	File string `arg:"" help:"A site file, or demo."`
+	File    string `arg:"" help:"A site file, or demo."`
+	Weather string `placeholder:"FILE" help:"A weather file (EPW, TMY3 or a plain CSV of hours) in place of the site's normals."`
 }
 
 // Run prints what becomes of the plantings, the fish and the water, in the
@@ -27,14 +28,17 @@ func (c *forecastCmd) Run(s streams) error {
 	if _, err := c.day(b); err != nil {
 		return err
 	}
-	all, err := meals.Seasons(b)
+	all, notes, err := c.seasons(b)
 	if err != nil {
-		return bad{"file", err}
+		return err
 	}
 	if c.JSON {
 		return s.json(map[string]*season.Forecast{
 			"low": all[season.Low], "typical": all[season.Typical], "high": all[season.High],
 		})
+	}
+	for _, n := range notes {
+		fmt.Fprintln(s.out, n)
 	}
 	if err := printForecast(s, all); err != nil {
 		return err
@@ -56,6 +60,31 @@ func (c *forecastCmd) Run(s streams) error {
 		}
 	}
 	return w.Flush()
+}
+
+// seasons runs the three courses, under a weather file where one is given, with what
+// is to be said of it.
+func (c *forecastCmd) seasons(b *site.Site) (all [season.Courses]*season.Forecast, notes []string, err error) {
+	if c.Weather == "" {
+		if all, err = meals.Seasons(b); err != nil {
+			return all, nil, bad{"file", err}
+		}
+		return all, nil, nil
+	}
+	file, notes, err := readWeather(c.Weather)
+	if err != nil {
+		return all, nil, err
+	}
+	sky, far, err := season.NewSkyUnder(b, file)
+	if err != nil {
+		return all, nil, bad{"file", err}
+	}
+	o := season.Ahead(b)
+	o.Sky = sky
+	if all, err = season.All(b, o); err != nil {
+		return all, nil, bad{"file", err}
+	}
+	return all, append(notes, far...), nil
 }
 
 // days writes two dates as one when they are the same.
@@ -108,6 +137,9 @@ func printForecast(s streams, all [season.Courses]*season.Forecast) error {
 			fmt.Fprintf(w, "  out by %s\t%.0f\n", e.Name, e.Amount)
 		}
 		fmt.Fprintf(w, "  at the end\t%.0f\n  left over\t%.1g\n", l.Nitrogen.End, l.Nitrogen.Left)
+		if l.Leaves != nil {
+			fmt.Fprintf(w, "  water given off by these plantings, m³\t%.2f; the building's air counts %.2f, for there beds stay planted\n", l.Leaves.PlantingsM3, l.Leaves.BuildingM3)
+		}
 		fmt.Fprintf(w, "  feed, g/m² planted and day\t%.0f; in these beds nitrogen stands still at %.0f, in a full leafy bed at good light at %.0f; rule books: 40 to 100 for rafts, 15 to 40 for media\n", l.FeedGM2Day, l.StandstillGM2Day, l.LeafyGM2Day)
 	}
 	if err := w.Flush(); err != nil {

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"math"
 	"os"
 	"slices"
@@ -165,6 +166,28 @@ func (c *heatCmd) Run(ctx context.Context, s streams) error {
 	return ended(nil, no)
 }
 
+// printMachines tells of pads, dehumidifiers and heaters that switch over a band,
+// where there are any.
+func printMachines(w io.Writer, y *warmth.Year) {
+	any := false
+	for i := range y.Zones {
+		z := &y.Zones[i]
+		any = any || z.PadH > 0 || z.DryH > 0 || z.Starts > 0
+	}
+	if !any {
+		return
+	}
+	fmt.Fprintln(w, "\nmachines of\tpad wet h\tpad water L\tdehumidifier h\tcaught L\tled to\tstarts of heaters")
+	for i := range y.Zones {
+		z := &y.Zones[i]
+		to := z.CaughtTo
+		if to == "" && z.CaughtL > 0 {
+			to = "poured away"
+		}
+		fmt.Fprintf(w, "%s\t%.0f\t%.0f\t%.0f\t%.0f\t%s\t%.0f\n", z.Name, z.PadH, z.PadL, z.DryH, z.CaughtL, to, z.Starts)
+	}
+}
+
 func printHeat(s streams, out *heatJSON) error {
 	y := out.Year
 	money := func(v float64) string { return fmt.Sprintf("%.0f %s", v, y.Currency) }
@@ -176,6 +199,7 @@ func printHeat(s streams, out *heatJSON) error {
 		z := &y.Zones[i]
 		fmt.Fprintf(w, "%s\t%.1f\t%.1f\t%.1f\t%.0f\t%.0f\t%.0f\t%.0f\n", z.Name, z.LeastC, z.MeanC, z.GreatestC, z.HeatKWh, z.ShortH, z.TranspiredL, z.CoverL)
 	}
+	printMachines(w, y)
 	fmt.Fprintln(w, "\nheater\twarms\tkWh\tfuel\tcost\tfull hours")
 	for i := range y.Heaters {
 		h := &y.Heaters[i]

@@ -1,6 +1,7 @@
 package fabric
 
 import (
+	"errors"
 	"fmt"
 	"math"
 
@@ -13,12 +14,16 @@ type Damp struct {
 	AirChangesH                  float64 // leaks and vents together, 0 to 120
 	OutsideRatio                 float64 // humidity ratio of the air outside, kg/kg, 0 to 0.2
 	WaterKgH                     float64 // from leaves, tanks and beds, 0 to 1e5; take off what condenses into cold tanks
+	TakenKgH                     float64 // by a dehumidifier, 0 to 1e5; no more than the air can give
 	ColdM2, ColdC                float64 // inner face of the cover: InnerSurfaceC
 	FilmWm2K                     float64 // to it: air.CondensingFilmWm2K
 }
 
+// ErrTooDry says that more water is to be taken than the air has to give.
+var ErrTooDry = errors.New("more water is taken than the air has to give: take less")
+
 // Dampness is what a step of Damp came to. The kilograms add up: water given off
-// less condensed, vented and fallen as mist is what the air gained.
+// less taken, condensed, vented and fallen as mist is what the air gained.
 type Dampness struct {
 	EndRatio    float64 // humidity ratio at the end, kg/kg
 	RHShare     float64 // at the end
@@ -35,7 +40,7 @@ type Dampness struct {
 // Source: balance of water with density air.DensityKgM3, scaled by pressure.
 func (d Damp) Step(ratio, seconds float64) (Dampness, error) {
 	if err := check("humidity of a room", bound{"volume", d.VolumeM3, 1e-3, mostM3, "m3"}, bound{"temperature", d.TempC, LowestC, 60, "°C"}, pressureBound(d.PressureKPa),
-		bound{"air changes", d.AirChangesH, 0, 120, "1/h"}, bound{"humidity ratio outside", d.OutsideRatio, 0, 0.2, "kg/kg"}, bound{"water given off", d.WaterKgH, 0, 1e5, "kg/h"},
+		bound{"air changes", d.AirChangesH, 0, 120, "1/h"}, bound{"humidity ratio outside", d.OutsideRatio, 0, 0.2, "kg/kg"}, bound{"water given off", d.WaterKgH, 0, 1e5, "kg/h"}, bound{"water taken", d.TakenKgH, 0, 1e5, "kg/h"},
 		bound{"cold surface", d.ColdM2, 0, mostM2, "m2"}, bound{"temperature of the cold surface", d.ColdC, LowestC, 60, "°C"}, bound{"film", d.FilmWm2K, 0, 50, "W/m2K"}, bound{"time", seconds, 0, 1e6, "s"}); err != nil {
 		return Dampness{}, err
 	}
@@ -47,7 +52,7 @@ func (d Damp) Step(ratio, seconds float64) (Dampness, error) {
 	vent := airKg * d.AirChangesH / 3600       // kg of air a second
 	film := d.FilmWm2K / air.CpJkgK * d.ColdM2 // kg a second per unit of ratio
 	dew := air.SaturatedRatio(d.ColdC, d.PressureKPa)
-	give := d.WaterKgH / 3600
+	give := (d.WaterKgH - d.TakenKgH) / 3600
 	out := Dampness{}
 	w, left := min(ratio, full), seconds
 	for range 16 { // at most four spells: below, on and above the cover's dew point, mist
@@ -83,6 +88,9 @@ func (d Damp) Step(ratio, seconds float64) (Dampness, error) {
 		out.VentedKg += vent * (mean - d.OutsideRatio) * t
 		out.CondensedKg += onCover * (mean - dew) * t
 		w, left = next, left-t
+	}
+	if w < 0 {
+		return Dampness{}, fmt.Errorf("humidity of a room: %g kg/h: %w", d.TakenKgH, ErrTooDry)
 	}
 	out.EndRatio = w
 	out.RHShare = w / full * (full + 0.621945) / (w + 0.621945)
