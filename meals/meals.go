@@ -42,7 +42,7 @@ func Forecast(ctx context.Context, pool *lp.Pool, s *site.Site, today site.Date,
 	if err != nil {
 		return nil, err
 	}
-	options := seasonOptions(s)
+	options := season.Ahead(s)
 	options.Sky = sky
 	all, err := season.All(s, options)
 	if err != nil {
@@ -107,21 +107,7 @@ func Forecast(ctx context.Context, pool *lp.Pool, s *site.Site, today site.Date,
 // its last home-fed days, a year at least. A ripe crop is held in the bed for
 // the first day of a set, while it keeps.
 func Seasons(s *site.Site) ([season.Courses]*season.Forecast, error) {
-	return season.All(s, seasonOptions(s))
-}
-
-func seasonOptions(s *site.Site) season.Options {
-	o := season.Options{To: s.Opening.Date.Plus(365)}
-	for _, set := range s.HomeFed {
-		o.Holding = append(o.Holding, set.From)
-		if set.To.After(o.To.Time) {
-			o.To = set.To
-		}
-	}
-	if last := s.Opening.Date.Plus(season.LongestDays - 1); o.To.After(last.Time) {
-		o.To = last // later sets find nothing that grows: they are too far to foretell
-	}
-	return o
+	return season.All(s, season.Ahead(s))
 }
 
 // account is what one course has eaten so far.
