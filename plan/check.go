@@ -1,8 +1,8 @@
 package plan
 
 import (
-	"cmp"
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 	"sort"
@@ -78,7 +78,7 @@ func checkBeds(p *Plan, say func(string, ...any)) {
 		}
 	}
 	f := p.Seasons[season.Low]
-	for _, bed := range slices.Sorted(mapsKeys(has)) {
+	for _, bed := range slices.Sorted(maps.Keys(has)) {
 		worst, when := 0.0, site.Date{}
 		for i := range f.Plantings {
 			x := &f.Plantings[i]
@@ -102,17 +102,6 @@ func checkBeds(p *Plan, say func(string, ...any)) {
 	}
 }
 
-// mapsKeys is the keys of a map as a sequence.
-func mapsKeys(m map[string]float64) func(func(string) bool) {
-	return func(yield func(string) bool) {
-		for k := range m {
-			if !yield(k) {
-				return
-			}
-		}
-	}
-}
-
 // checkFood takes what the menus and the weeks eat from what package meals finds in
 // the season, what goes off first before what keeps.
 func (m *maker) checkFood(p *Plan, sol *solution, a applied, say func(string, ...any)) {
@@ -120,7 +109,6 @@ func (m *maker) checkFood(p *Plan, sol *solution, a applied, say func(string, ..
 		food   string
 		ready  site.Date
 		until  site.Date
-		grams  float64
 		inside bool
 		sets   map[int]float64 // grams by occasion, of the whole lot
 		left   float64         // share
@@ -183,12 +171,7 @@ func (m *maker) checkFood(p *Plan, sol *solution, a applied, say func(string, ..
 		}
 		missing := 0.0
 		var told []string
-		keys := make([]string, 0, len(want))
-		for id := range want {
-			keys = append(keys, id)
-		}
-		slices.SortFunc(keys, cmp.Compare[string])
-		for _, id := range keys {
+		for _, id := range slices.Sorted(maps.Keys(want)) {
 			need := want[id]
 			for _, l := range ids {
 				x := byID[l]

@@ -168,9 +168,7 @@ func (m *maker) explain(ctx context.Context, p *Plan) (*Reasons, error) {
 		}
 		return a.Points < b.Points
 	})
-	for _, r := range p.Rejected { // those without a single candidate
-		out.Rejected = append(out.Rejected, r)
-	}
+	out.Rejected = append(out.Rejected, p.Rejected...) // those without a single candidate
 	return out, nil
 }
 

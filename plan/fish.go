@@ -42,8 +42,6 @@ func (g *programme) fish(lb *lp.Builder, b *base) (costs []feedCost) {
 		}
 		return 0
 	}
-	type key struct{ cohort, row int }
-	var left []key
 	for i := range w.s.Opening.Cohorts {
 		row := -1
 		for k := range w.sets {
@@ -58,7 +56,6 @@ func (g *programme) fish(lb *lp.Builder, b *base) (costs []feedCost) {
 				lb.Set(g.set[k].stockRow(l.Food, true, l.Forms), t.col, -t.fillet/100)
 				if row < 0 {
 					row = lb.AddRow("fish of "+l.From, 0, most)
-					left = append(left, key{i, row})
 				}
 				// Fish die in the meantime: who is taken early need not survive till late.
 				lb.Set(row, t.col, 1)

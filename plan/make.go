@@ -51,7 +51,6 @@ type maker struct {
 	step    int
 	best    float64
 	warn    []string
-	assumed []string
 }
 
 func (m *maker) close() {
@@ -396,7 +395,7 @@ func (m *maker) make(ctx context.Context) (*Plan, error) {
 		break
 	}
 	m.tell("menus, beds and check", best.gap)
-	p, err := m.read(context.WithoutCancel(ctx), best, keep)
+	p, err := m.read(context.WithoutCancel(ctx), best)
 	if err != nil {
 		return nil, err
 	}

@@ -25,23 +25,16 @@ const purgeDays = int(fish.PurgeDaysFrom)
 
 // read turns a solution into the plan that people see, with the three courses of its
 // season.
-func (m *maker) read(ctx context.Context, sol *solution, keep bool) (*Plan, error) {
+func (m *maker) read(ctx context.Context, sol *solution) (*Plan, error) {
 	w := m.w
 	if sol.seats == nil {
 		m.seat(sol)
 	}
 	a, takes := m.apply(sol)
-	options := season.Options{To: w.to, Takes: takes, Holding: m.holdings(), Sky: nil}
+	options := season.Options{To: w.to, Takes: takes, Holding: m.holdings()}
 	p := &Plan{Site: m.s.Name, Today: w.today, From: w.today, To: w.to, Applied: a.site, Levels: sol.levels, Bound: sol.bound, Gap: sol.gap}
 	var err error
-	each := [season.Courses]season.Options{options, options, options}
-	for c := range each { // a course with fewer fish cannot give more than it has
-		if season.Course(c) == season.Low {
-			continue
-		}
-		each[c].Takes = takes
-	}
-	if p.Seasons, err = season.Each(a.site, each); err != nil {
+	if p.Seasons, err = season.All(a.site, options); err != nil {
 		return nil, fmt.Errorf("plan: the season with it: %w", err)
 	}
 	if err := m.settle(ctx, sol, p.Seasons[season.Low], a); err != nil {

@@ -8,7 +8,6 @@ import (
 	"unicode"
 
 	"tidebed/science/food"
-	"tidebed/site"
 )
 
 func lowerFirst(text string) string {
@@ -44,8 +43,6 @@ func areaWords(m2 float64) string {
 }
 
 func percentWords(share float64) string { return fmt.Sprintf("%.0f %%", 100*share) }
-
-func dayWords(d site.Date) string { return d.Format("2 January 2006") }
 
 // listWords joins words by commas and "and".
 func listWords(list []string) string {
