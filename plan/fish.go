@@ -43,7 +43,6 @@ func (g *programme) fish(lb *lp.Builder, b *base) (costs []feedCost) {
 		return 0
 	}
 	for i := range w.s.Opening.Cohorts {
-		row := -1
 		for k := range w.sets {
 			for _, l := range b.lots[k] {
 				if l.Cohort != i || l.Fish[season.Low] < 1 || l.Grams[season.Low] <= 0 {
@@ -54,17 +53,12 @@ func (g *programme) fish(lb *lp.Builder, b *base) (costs []feedCost) {
 				t.weightG = l.KgPerG * 1000 * t.fillet
 				t.col = lb.AddIntCol(fmt.Sprintf("fish of %s for %s", l.From, w.sets[k].Name), 0, most, 0)
 				lb.Set(g.set[k].stockRow(l.Food, true, l.Forms), t.col, -t.fillet/100)
-				if row < 0 {
-					row = lb.AddRow("fish of "+l.From, 0, most)
-				}
-				// Fish die in the meantime: who is taken early need not survive till late.
-				lb.Set(row, t.col, 1)
-				lb.SetRowBounds(row, 0, math.Max(most, l.Fish[season.Low]))
 				costs = append(costs, feedCost{t.col, dressMin / 60 * wage})
 				g.takes = append(g.takes, t)
 			}
 		}
-		// Never more by an occasion than live then.
+		// Never more by an occasion than live then; those that are taken early are counted
+		// as if all of them would have lived till then, which errs on the side of few.
 		for k := range w.sets {
 			most, cols := -1.0, []int{}
 			for _, t := range g.takes {
