@@ -396,6 +396,7 @@ func (m *maker) eaters(by int, cands []candidate) []asked {
 func (m *maker) binds(sol *solution, k int) (out []string) {
 	g := sol.g
 	sb := &g.set[k]
+	menus := sol.menusOf(k)
 	full := map[string]int{}
 	var order []string
 	limits := map[string]food.Limit{}
@@ -418,25 +419,56 @@ func (m *maker) binds(sol *solution, k int) (out []string) {
 		full[key]++
 	}
 	all := len(sb.eaters)
-	slices.SortStableFunc(order, func(a, b string) int { return cmp.Compare(full[b], full[a]) })
+	// kcal of what is eaten under a limit, with its foods by name.
+	under := func(key string) (kcal float64, names []string) {
+		for _, portion := range menus.Portions {
+			if l, known := limits[key]; known && !slices.Contains(l.Foods, portion.Food) || !known && portion.Food != key || portion.Kcal < 0.01*sb.needs {
+				continue
+			}
+			kcal += portion.Kcal
+			if name := lowerFirst(strings.TrimSpace(strings.SplitN(portion.Name, ",", 2)[0])); !slices.Contains(names, name) {
+				names = append(names, name)
+			}
+		}
+		return kcal, names
+	}
+	told := map[string]bool{}
+	slices.SortStableFunc(order, func(a, b string) int {
+		x, _ := under(a)
+		y, _ := under(b)
+		return cmp.Compare(y, x)
+	})
 	for _, key := range order {
-		if len(out) >= 4 {
+		if len(out) >= 5 {
 			break
 		}
-		of := fmt.Sprintf("%d of %d eaters", full[key], all)
+		of := fmt.Sprintf("%d of %d eaters have", full[key], all)
 		if full[key] == all {
-			of = "everybody"
+			of = "everybody has"
 		}
-		l, known := limits[key]
-		switch {
-		case known && l.Kind == "total":
-			out = append([]string{fmt.Sprintf("%s has as much food on the plate as a person eats in a day.", capital(of))}, out...)
-		case known:
-			out = append(out, fmt.Sprintf("%s has the full portion of %s.", capital(of), strings.ReplaceAll(key, "_", " ")))
-		default:
-			if f, err := food.Lookup(key); err == nil {
-				out = append(out, fmt.Sprintf("%s has the full portion of %s.", capital(of), lowerFirst(f.Name)))
+		if l, known := limits[key]; known && l.Kind == "total" {
+			out = append([]string{fmt.Sprintf("%s as much food on the plate as a person eats in a day.", capital(of))}, out...)
+			continue
+		}
+		kcal, names := under(key)
+		if list := listWords(names); kcal >= 0.02*sb.needs && !told[list] {
+			told[list] = true
+			out = append(out, fmt.Sprintf("%s the full portion of %s.", capital(of), list))
+		}
+	}
+	for i := range g.lots {
+		l := &g.lots[i]
+		if l.lot.Kind != "larder" || l.share[k] < 0 || sol.x[l.share[k]]*l.grams[k]*kcalOf(l.lot.Forms) < 0.02*sb.needs {
+			continue
+		}
+		sum := 0.0
+		for _, col := range l.share {
+			if col >= 0 {
+				sum += sol.x[col]
 			}
+		}
+		if sum > 1-1e-6 && g.stockShare(sol, k, l.stock[k]) > 1-1e-6 {
+			out = append(out, fmt.Sprintf("All of the %s in %s is eaten.", lowerFirst(l.lot.What), l.lot.From))
 		}
 	}
 	return out

@@ -8,6 +8,7 @@ import (
 	"strconv"
 	"strings"
 
+	"tidebed/quantity"
 	"tidebed/science/crop"
 	"tidebed/site"
 )
@@ -227,7 +228,7 @@ func (b *jobBook) orders() {
 		if s.Late {
 			why += ", less than two weeks from now: ask for the day it comes"
 		}
-		b.add(rankDesk, Job{ID: "order-seed/" + s.Sowing, Date: s.OrderBy, Kind: JobOrderSeed, What: lowerWord(s.Name), Where: "at the desk", Amount: s.Amount(), Why: why})
+		b.add(rankDesk, Job{ID: "order-seed/" + s.Sowing, Date: s.OrderBy, Kind: JobOrderSeed, What: lowerWord(s.Name), Where: "desk", Amount: s.Amount(), Why: why})
 	}
 	for i := range p.Feeds {
 		f := &p.Feeds[i]
@@ -239,7 +240,7 @@ func (b *jobBook) orders() {
 		if f.UsedKg > f.StockKg {
 			more = Weighed(f.UsedKg-f.StockKg) + " beyond what there is, until " + p.To.String()
 		}
-		b.add(rankDesk, Job{ID: "order-feed/" + f.Feed, Date: day, Kind: JobOrderFeed, What: f.Feed, Where: "at the desk", Amount: more, Why: why})
+		b.add(rankDesk, Job{ID: "order-feed/" + f.Feed, Date: day, Kind: JobOrderFeed, What: f.Feed, Where: "desk", Amount: more, Why: why})
 	}
 	for i := range p.Stockings {
 		s := &p.Stockings[i]
@@ -247,7 +248,7 @@ func (b *jobBook) orders() {
 			continue
 		}
 		day, why := p.due(s.Order, "they go into "+s.Tank+" on "+s.Day.String()+"; "+stockRule)
-		b.add(rankDesk, Job{ID: "order-fish/" + s.Name, Date: day, Kind: JobOrderFish, What: lowerWord(s.Title), Where: "at the desk", Amount: fishAmount(s.Number, s.WeightG, 0), Why: why})
+		b.add(rankDesk, Job{ID: "order-fish/" + s.Name, Date: day, Kind: JobOrderFish, What: lowerWord(s.Title), Where: "desk", Amount: fishAmount(s.Number, s.WeightG, 0), Why: why})
 	}
 }
 
@@ -268,13 +269,13 @@ func (b *jobBook) sowing(s *Sowing) {
 	for _, part := range s.Parts {
 		first = min(first, b.at(part.Bed))
 	}
-	area := Paced(s.AreaM2)
+	area := b.plan.paced(s.AreaM2)
 	if !s.Standing {
 		in := area
 		if len(s.Parts) > 1 {
 			var each []string
 			for _, part := range s.Parts {
-				each = append(each, Paced(part.AreaM2)+" in "+part.Bed)
+				each = append(each, b.plan.paced(part.AreaM2)+" in "+part.Bed)
 			}
 			in += " (" + strings.Join(each, ", ") + ")"
 		}
@@ -646,6 +647,14 @@ func Paced(m2 float64) string {
 		return trimNumber(math.Round(m2*100)/100) + " m²"
 	}
 	return trimNumber(math.Round(m2*10)/10) + " m²"
+}
+
+// paced is Paced in the units of the site's reader.
+func (p *Plan) paced(m2 float64) string {
+	if p.Applied != nil && p.Applied.Units == "us-customary" {
+		return strings.Replace(quantity.Format(m2, quantity.Area, quantity.USCustomary), "ft2", "ft²", 1)
+	}
+	return Paced(m2)
 }
 
 // jobCount is a number of plants, upwards.

@@ -44,22 +44,19 @@ func told(jobs []Job) (out []string) {
 }
 
 func TestJobs(t *testing.T) {
-	var got []string
-	for _, line := range told(madeUpPlan().Jobs()) {
-		got = append(got, line)
-	}
+	got := told(madeUpPlan().Jobs())
 	want := []string{
-		"2027-01-11 | order fish | rainbow trout | at the desk | 60 fish of about 20 g each | they go into trout 2 on 2027-04-01; " + stockRule + "; due since 2027-01-04",
-		"2027-01-11 | order seed | kale | at the desk | 20 seeds | first needed on 2027-01-21, less than two weeks from now: ask for the day it comes",
+		"2027-01-11 | order fish | rainbow trout | desk | 60 fish of about 20 g each | they go into trout 2 on 2027-04-01; " + stockRule + "; due since 2027-01-04",
+		"2027-01-11 | order seed | kale | desk | 20 seeds | first needed on 2027-01-21, less than two weeks from now: ask for the day it comes",
 		"2027-01-11 | cut again and again | swiss chard | north 2 | every 12 days until 2027-03-01, about 850 g each time | going on since 2026-12-12",
 		"2027-01-21 | sow in the nursery | kale | nursery | 17 seeds for 14 places | goes into north 1 and north 2 on 2027-03-01",
 		"2027-01-21 | tend the nursery | water, turn, thin, look for pests | nursery | each day until 2027-03-01, up to 14 places | young plants that dry out once are late for good",
-		"2027-02-22 | order seed | potato | at the desk | 40 tubers | first needed on 2027-03-08",
+		"2027-02-22 | order seed | potato | desk | 40 tubers | first needed on 2027-03-08",
 		"2027-03-01 | set out | kale | north 1 and north 2 | 14 plants on 2.2 m² (0.72 m² in north 1, 1.4 m² in north 2) | for the household each week",
 		"2027-03-02 | pull | swiss chard | north 2 | 1.4 m² | it is over; the bed is free for what comes next",
 		"2027-03-08 | set in the bed | potato | tubs | 35 tubers on 6 m² | for October week (24 kg)",
 		"2027-03-20 | harvest | leek | north 2 | 4.1 kg at low yields, 6 kg in a usual year | this clears the bed",
-		"2027-03-22 | order seed | carrot | at the desk | 350 seeds | first needed on 2027-04-05",
+		"2027-03-22 | order seed | carrot | desk | 350 seeds | first needed on 2027-04-05",
 		"2027-04-01 | stock fish | rainbow trout | trout 2 | 60 fish of about 20 g each | the first are eaten by then",
 		"2027-04-05 | sow in the bed | carrot | tubs | 320 seeds on 0.75 m² | ",
 		"2027-04-20 | cut again and again | kale | north 1 and north 2 | every 10 days until 2027-06-29, about 700 g each time | for the household each week",
@@ -67,12 +64,21 @@ func TestJobs(t *testing.T) {
 		"2027-07-05 | pull | kale | north 1 and north 2 | 2.2 m² | before it is over, because the bed is worth more with what comes next",
 		"2027-07-28 | harvest | potato | tubs | 26 kg at low yields, 31 kg in a usual year | for October week (24 kg); this clears the bed",
 		"2027-07-28 | put by | potato | cool store | 26 kg | for October week on 2027-10-10, when about 24 kg of it are left",
-		"2027-09-01 | order feed | trout pellets | at the desk | 15 kg beyond what there is, until 2027-12-31 | It lasts until 15 September.",
+		"2027-09-01 | order feed | trout pellets | desk | 15 kg beyond what there is, until 2027-12-31 | It lasts until 15 September.",
 		"2027-10-06 | stop feeding | rainbow trout | trout 1 | 12 fish of about 300 g each, 3.4 kg in all | set them apart in clean water with air; no feed until they are taken on 2027-10-09",
 		"2027-10-09 | take fish | rainbow trout | trout 1 | 12 fish of about 300 g each, 3.4 kg in all | for October week; no feed since 2027-10-06. Kill at once after stunning.",
 	}
 	if diff := cmp.Diff(want, got); diff != "" {
 		t.Error(diff)
+	}
+}
+
+// A reader of feet gets areas in feet.
+func TestJobsInFeet(t *testing.T) {
+	p := madeUpPlan()
+	p.Applied = &site.Site{Units: "us-customary"}
+	if text := strings.Join(told(p.Jobs()), "\n"); !strings.Contains(text, "35 tubers on 65") || !strings.Contains(text, " ft²") || strings.Contains(text, " m²") {
+		t.Error(text)
 	}
 }
 

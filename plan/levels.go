@@ -52,7 +52,7 @@ func (g *programme) levels() ([]level, error) {
 		"matters":  {name: "worst nutrient that matters within the days", unit: "share", col: g.matters, most: true, give: give, weight: 0.2, bound: 1},
 		"children": {name: "children’s worst nutrient that matters", unit: "share", col: g.child, most: true, give: give, weight: 0.1, bound: 1},
 		"rest":     {name: "all nutrients together", unit: "share", col: g.ratios, most: true, give: give / 2, weight: 0.2, bound: 1},
-		"greens":   {name: "household greens and orders", unit: "share", col: g.greens, most: true, give: 2 * give, weight: 0.1, bound: 1},
+		"greens":   {name: "household greens and orders", unit: "share", col: g.greens, most: true, give: 2 * give, weight: 0.2, bound: 1},
 		"nitrogen": {name: "nitrogen short", unit: "g", col: g.nShort, give: 5, weight: -0.00002, bound: 0},
 		"change":   {name: "change against the plan in force", unit: "modules", col: g.change, give: 0.5, weight: -0.0001, bound: math.Inf(-1)},
 		"cost":     {name: "work, with feed in hours of it", unit: "h", col: g.cost, give: 1, weight: -0.0001, bound: math.Inf(-1)},
@@ -61,10 +61,10 @@ func (g *programme) levels() ([]level, error) {
 	order := slices.Clone(g.w.o.Order)
 	for i, key := range order {
 		if _, ok := all[key]; !ok {
-			return nil, fmt.Errorf("plan: no objective is called %q: use %s", key, strings.Join(usualOrder, ", "))
+			return nil, fmt.Errorf("plan: no objective is called %q: use %s: %w", key, strings.Join(usualOrder, ", "), ErrAsked)
 		}
 		if slices.Contains(order[:i], key) {
-			return nil, fmt.Errorf("plan: the objective %q stands twice in the order", key)
+			return nil, fmt.Errorf("plan: the objective %q stands twice in the order: %w", key, ErrAsked)
 		}
 	}
 	for _, key := range usualOrder {
@@ -143,13 +143,23 @@ func (g *programme) run(ctx context.Context, s *lp.Solver, p *lp.Problem, list [
 			if ctx.Err() != nil {
 				return last, out, nil
 			}
-			return last, out, fmt.Errorf("plan: level %s: the solver answers %v", l.name, r.Status)
+			return last, out, &noSolution{l.name, r.Status}
 		}
 		last = r
 		out = append(out, Level{Key: l.key, Name: l.name, Unit: l.unit, Most: l.most, Value: r.X[l.col], Give: l.give})
 		g.hold(p, l, r.X[l.col])
 	}
 	return last, out, nil
+}
+
+// noSolution is a level without a solution, which pins alone can bring about.
+type noSolution struct {
+	level  string
+	status lp.Status
+}
+
+func (e *noSolution) Error() string {
+	return fmt.Sprintf("plan: level %s: the solver answers %v", e.level, e.status)
 }
 
 // hold keeps a level at its value less what it gives.

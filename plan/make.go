@@ -22,8 +22,8 @@ import (
 // change. Two runs on the same input give the same plan.
 //
 // When ctx ends the best plan so far is returned with Stopped set; when there is none
-// yet, the error wraps ErrStopped. Other errors: a site or pins that nothing can be made
-// of, and what the season and the solver report.
+// yet, the error wraps ErrStopped. Where site, day, pins or options leave no plan to make
+// it wraps ErrAsked; other errors are what the season and the solver report.
 func Make(ctx context.Context, s *site.Site, today site.Date, o Options) (*Plan, error) {
 	m, err := newMaker(ctx, s, today, o)
 	if err != nil {
@@ -35,6 +35,9 @@ func Make(ctx context.Context, s *site.Site, today site.Date, o Options) (*Plan,
 	}
 	return m.make(ctx)
 }
+
+// ErrAsked is wrapped when site, day, pins or options are such that no plan can be made.
+var ErrAsked = errors.New("what is asked cannot be planned")
 
 // maker is a plan in the making.
 type maker struct {
@@ -71,11 +74,11 @@ func (m *maker) tell(text string, gap float64) {
 func (o *Options) fill() error {
 	switch {
 	case math.IsNaN(o.Give) || o.Give < 0 || o.Give > 0.1:
-		return fmt.Errorf("plan: a give of %g: allowed are 0 to 0.1 of a share", o.Give)
+		return fmt.Errorf("plan: a give of %g: allowed are 0 to 0.1 of a share: %w", o.Give, ErrAsked)
 	case o.SafetyDays > 60:
-		return fmt.Errorf("plan: a safety of %d days: allowed are 0 to 60", o.SafetyDays)
+		return fmt.Errorf("plan: a safety of %d days: allowed are 0 to 60: %w", o.SafetyDays, ErrAsked)
 	case math.IsNaN(o.HoursWeek) || o.HoursWeek < 0 || o.HoursWeek > 1000:
-		return fmt.Errorf("plan: %g hours of work a week: allowed are 0 to 1000", o.HoursWeek)
+		return fmt.Errorf("plan: %g hours of work a week: allowed are 0 to 1000: %w", o.HoursWeek, ErrAsked)
 	}
 	o.Give = cmp.Or(o.Give, UsualGive)
 	switch {
@@ -103,7 +106,7 @@ func newMaker(ctx context.Context, s *site.Site, today site.Date, o Options) (*m
 	w := &worker{s: s, today: today, o: o, wishes: map[string]site.CropWish{}, orders: map[string][]site.Order{}, scale: map[string]float64{}, late: map[string]int{}, why: map[string]string{}, rank: map[string]int{}}
 	m.w = w
 	if s.Opening.Date.IsZero() {
-		return nil, errors.New("plan: the site has no opening: write down what stands on a first day")
+		return nil, fmt.Errorf("plan: the site has no opening: write down what stands on a first day: %w", ErrAsked)
 	}
 	if today.Before(s.Opening.Date.Time) {
 		m.warn = append(m.warn, fmt.Sprintf("Today, %s, is before the opening on %s: the plan begins there.", today, s.Opening.Date))
@@ -111,12 +114,12 @@ func newMaker(ctx context.Context, s *site.Site, today site.Date, o Options) (*m
 	}
 	last := s.Opening.Date.Plus(season.LongestDays - 1)
 	if w.today.After(last.Time) {
-		return nil, fmt.Errorf("plan: today, %s, is more than %d days after the opening on %s: make a new opening of what stands now", today, season.LongestDays, s.Opening.Date)
+		return nil, fmt.Errorf("plan: today, %s, is more than %d days after the opening on %s: make a new opening of what stands now: %w", today, season.LongestDays, s.Opening.Date, ErrAsked)
 	}
 	for _, set := range s.HomeFed {
 		switch {
 		case set.To.Before(set.From.Time):
-			return nil, fmt.Errorf("home-fed days %q end on %s before they start on %s: change one of the dates", set.Name, set.To, set.From)
+			return nil, fmt.Errorf("home-fed days %q end on %s before they start on %s: change one of the dates: %w", set.Name, set.To, set.From, ErrAsked)
 		case set.From.Before(w.today.Time) && !set.To.Before(w.today.Time):
 			m.warn = append(m.warn, fmt.Sprintf("%s is under way: it is not planned any more; see Meals.", set.Name))
 		case set.To.After(last.Time):
@@ -126,7 +129,7 @@ func newMaker(ctx context.Context, s *site.Site, today site.Date, o Options) (*m
 		}
 	}
 	if len(w.sets) > 60 {
-		return nil, fmt.Errorf("plan: %d sets of home-fed days: at most 60 are planned at once", len(w.sets))
+		return nil, fmt.Errorf("plan: %d sets of home-fed days: at most 60 are planned at once: %w", len(w.sets), ErrAsked)
 	}
 	slices.SortStableFunc(w.sets, func(a, b site.HomeFedDays) int { return a.From.Compare(b.From.Time) })
 	w.to = w.today.Plus(180)
@@ -227,7 +230,7 @@ func (m *maker) prepare(ctx context.Context) error {
 		}
 		g := slices.IndexFunc(w.groups, func(g group) bool { return slices.Contains(g.Beds, p.Bed) })
 		if g < 0 {
-			return fmt.Errorf("opening.plantings[%d]: bed %q has no area to plant", i, p.Bed)
+			return fmt.Errorf("opening.plantings[%d]: bed %q has no area to plant: %w", i, p.Bed, ErrAsked)
 		}
 		x := candidate{crop: &c, group: g, planted: p.Planted, pull: p.Pull, index: i, fixedM2: p.AreaM2, bed: p.Bed, scale: 1}
 		if p.Planted.After(w.today.Time) {
@@ -272,7 +275,7 @@ func (m *maker) prepare(ctx context.Context) error {
 		if !p.Forbid && slices.ContainsFunc(m.o.Pins, func(q Pin) bool {
 			return q.Forbid && q.Crop == p.Crop && (q.Group == "" || q.Group == p.Group) && q.From.IsZero() && q.To.IsZero()
 		}) {
-			return fmt.Errorf("plan: pin %d wants %g m² of %s, and another forbids it: take one of them back", i+1, p.AreaM2, p.Crop)
+			return fmt.Errorf("plan: pin %d wants %g m² of %s, and another forbids it: take one of them back: %w", i+1, p.AreaM2, p.Crop, ErrAsked)
 		}
 	}
 	if m.offered, err = w.candidates(); err != nil {
@@ -535,6 +538,9 @@ func (m *maker) solve(ctx context.Context, cands []candidate, keep bool) (*solut
 	err = m.pool.Do(ctx, func(s *lp.Solver) error {
 		q := linear(g.p)
 		res, levels, err := g.run(ctx, s, q, list, nil)
+		if none := new(noSolution); errors.As(err, &none) {
+			return m.impossible(ctx, none.status)
+		}
 		if err != nil {
 			return err
 		}
@@ -645,7 +651,7 @@ func (m *maker) impossible(ctx context.Context, status lp.Status) error {
 		return fmt.Errorf("plan: %w", ErrStopped)
 	}
 	if slices.ContainsFunc(m.o.Pins, func(p Pin) bool { return !p.Forbid }) {
-		return fmt.Errorf("plan: the pins cannot all be met: %s; make one smaller, earlier or later, or take it back", m.pinsWords())
+		return fmt.Errorf("plan: the pins cannot all be met: %s; make one smaller, earlier or later, or take it back: %w", m.pinsWords(), ErrAsked)
 	}
 	return fmt.Errorf("plan: no whole plan was found: the solver answers %v", status)
 }

@@ -31,7 +31,8 @@ func TestOneBedByHand(t *testing.T) {
 	s := wish(small(), "potato")
 	s.Opening.Date = site.On(2027, time.June, 19)
 	s.Loops[0].Beds = s.Loops[0].Beds[:1]
-	p := made(t, s, s.Opening.Date, Options{WishedOnly: true})
+	// Taken young on the table's day later sowings give as much: they are forbidden here.
+	p := made(t, s, s.Opening.Date, Options{WishedOnly: true, Pins: []Pin{{Forbid: true, Crop: "potato", From: s.Opening.Date.Plus(1)}}})
 	if len(p.Sowings) != 1 || p.Sowings[0].AreaM2 != 1.44 || p.Sowings[0].Plant != s.Opening.Date {
 		t.Fatalf("sowings %+v: want the whole tub, today", p.Sowings)
 	}
@@ -51,7 +52,8 @@ func TestOneBedByHand(t *testing.T) {
 	bo := 661.8 - 9.53*45 + 1.11*(15.91*82+539.6*1.78)
 	share := kg * 1000 * 0.91 * 87 / 100 / (4 * (ada + bo))
 	o := &p.Occasions[0]
-	if math.Abs(o.MeanShare-share) > 2e-5 || math.Abs(o.WorstShare-share) > 2e-5 {
+	// Later levels may take back 1e-4 of what the worst-off has.
+	if math.Abs(o.MeanShare-share) > 2e-5 || o.WorstShare > share+2e-5 || o.WorstShare < share-1.2e-4 {
 		t.Errorf("shares %.6f and %.6f, by hand %.6f", o.WorstShare, o.MeanShare, share)
 	}
 	if len(got.Serves) != 1 || math.Abs(got.Serves[0].Kg-kg) > 1e-3 {
@@ -123,12 +125,13 @@ func fedBy(t testing.TB, m *maker, set int, crops []string, grams []float64) (wo
 func TestWholeModulesAgainstBruteForce(t *testing.T) {
 	s := wish(small(), "potato", "bean_dry", "kale")
 	s.Opening.Date = site.On(2027, time.June, 12)
+	s.Loops[0].Beds[1].AreaM2 = 1.44
+	seen := map[string]float64{}
 	for _, rounds := range []int{-1, 1} {
 		p := made(t, s, s.Opening.Date, Options{WishedOnly: true, Rounds: rounds})
 		m := p.made
 		cands := m.again(0)
 		crops := []string{"potato", "bean_dry", "kale"}
-		seen := map[string]float64{}
 		best, count := 0.0, 0
 		plans(m.w, cands, func(n []int) {
 			count++
@@ -173,7 +176,7 @@ func TestWholeModulesAgainstBruteForce(t *testing.T) {
 func TestTwoOccasionsAgainstBruteForce(t *testing.T) {
 	s := wish(small(), "potato", "kale")
 	s.Opening.Date = site.On(2027, time.June, 19)
-	s.Loops[0].Beds[1].AreaM2 = 0.72
+	s.Loops[0].Beds = s.Loops[0].Beds[:1]
 	s.HomeFed = append(s.HomeFed, site.HomeFedDays{Name: "November", From: site.On(2027, time.November, 20), To: site.On(2027, time.November, 23), Eaters: []string{"Ada", "Bo"}})
 	p := made(t, s, s.Opening.Date, Options{WishedOnly: true, Rounds: -1})
 	m := p.made

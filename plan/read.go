@@ -56,18 +56,31 @@ func (m *maker) read(ctx context.Context, sol *solution) (*Plan, error) {
 	if err := m.later(ctx, p, sol); err != nil {
 		return nil, err
 	}
+	// The days on which the beds are free belong to the plan: what follows needs them.
+	for _, list := range a.plantings {
+		for _, at := range list {
+			q := &a.site.Opening.Plantings[at]
+			if low := p.Seasons[season.Low].Plantings[at].Pulled; q.Pull.IsZero() && q.Planted.After(w.today.Time) && low.After(q.Planted.Time) {
+				q.Pull = low
+			}
+		}
+	}
 	return p, nil
 }
 
 // later works out each occasion's mean share if all that is sown from now on were a
 // week late.
 func (m *maker) later(ctx context.Context, p *Plan, sol *solution) error {
-	_, means, _, err := m.held(ctx, sol, m.again(7))
+	_, now, _, err := m.held(ctx, sol, m.again(0))
 	if err != nil {
 		return err
 	}
-	for i := range p.Occasions {
-		p.Occasions[i].LateShare = means[i]
+	_, late, _, err := m.held(ctx, sol, m.again(7))
+	if err != nil {
+		return err
+	}
+	for i := range p.Occasions { // what is lost, from what is told: the levels' gives are in both
+		p.Occasions[i].LateShare = math.Max(0, p.Occasions[i].MeanShare-math.Max(0, now[i]-late[i]))
 	}
 	return nil
 }

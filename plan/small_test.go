@@ -113,3 +113,10 @@ func cropNamed(t testing.TB, key string) *crop.Crop {
 	}
 	return &c
 }
+
+// withFish is small with a cohort of ten in its tank.
+func withFish() *site.Site {
+	s := small()
+	s.Opening.Cohorts = []site.Cohort{{Name: "tilapia", Species: "tilapia_nile", Tank: "tank", Count: 10, WeightKg: 0.1}}
+	return s
+}

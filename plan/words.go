@@ -124,7 +124,7 @@ func (m *maker) words(p *Plan) {
 		for _, e := range o.Menu.Eaters {
 			outside += e.OutsideKcal * float64(o.Days)
 		}
-		if outside > 1 {
+		if outside > enoughShare*o.NeedKcal {
 			bought = append(bought, fmt.Sprintf("%.0f kcal in %s", outside, o.Name))
 		}
 	}
@@ -177,5 +177,4 @@ func (m *maker) cautions(p *Plan) {
 	if len(p.Fish) > 0 {
 		add(p.Fish[0].Caution)
 	}
-	add(food.Disclaimer)
 }

@@ -5,6 +5,7 @@ import (
 	"log/slog"
 
 	"tidebed/meals"
+	"tidebed/plan"
 	"tidebed/site"
 )
 
@@ -16,6 +17,11 @@ type Config struct {
 	// Answer works out the meals. It is called once; the answer is kept. After an
 	// error the next reader's visit calls it again.
 	Answer func(ctx context.Context) (*meals.Answer, error)
+
+	// Plan makes the plan and Explain its reasons, as package plan does. nil: that
+	// package's own, for Site. Each is called once for a question; the answer is kept.
+	Plan    func(ctx context.Context, today site.Date, o plan.Options) (*plan.Plan, error)
+	Explain func(ctx context.Context, today site.Date, o plan.Options, p *plan.Plan) (*plan.Reasons, error)
 
 	Entries []Sum // the quick sums, in the order of the list
 	// RunSum runs one of Entries with the texts a person typed; keys left empty are

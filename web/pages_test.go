@@ -23,6 +23,7 @@ import (
 
 	"tidebed/meals"
 	"tidebed/numeric/lp"
+	"tidebed/plan"
 	"tidebed/site"
 )
 
@@ -114,11 +115,16 @@ func browser(t *testing.T) context.Context {
 // TestPagesInABrowser opens every page on a phone and on a wide screen, in light
 // and dark. With TIDEBED_SHOTS naming a folder it leaves pictures there.
 func TestPagesInABrowser(t *testing.T) {
-	full := handlerOf(t, madeUpConfig())
+	full := handlerOf(t, planConfig())
 	bare := madeUpConfig()
 	bare.Site, bare.Entries = &site.Site{Name: "New shed"}, nil
 	bare.Answer = func(context.Context) (*meals.Answer, error) { return &meals.Answer{}, nil }
 	slow := madeUpConfig()
+	slow.Plan = func(ctx context.Context, _ site.Date, o plan.Options) (*plan.Plan, error) {
+		o.Progress(plan.Progress{Step: "whole modules of beds", Done: 3, Of: 12, Best: 0.612, Gap: 0.021})
+		<-t.Context().Done()
+		return nil, t.Context().Err()
+	}
 	slow.Answer = func(ctx context.Context) (*meals.Answer, error) { <-t.Context().Done(); return nil, t.Context().Err() }
 	waiting, err := newServer(slow)
 	if err != nil {
@@ -187,6 +193,12 @@ func TestPagesInABrowser(t *testing.T) {
 		{"meals-empty", bareAt.URL + "/", http.StatusOK},
 		{"building-empty", bareAt.URL + "/building", http.StatusOK},
 		{"working", slowAt.URL + "/", http.StatusOK},
+		{"plan", fullAt.URL + "/plan", http.StatusOK},
+		{"plan-print", fullAt.URL + "/plan/print", http.StatusOK},
+		{"plan-asked", fullAt.URL + "/plan?hours=6&first=protein&pin=potato+in+Tub+row+2+m2", http.StatusOK},
+		{"plan-refused", fullAt.URL + "/plan?today=" + strings.Repeat("9", 60) + "&pin=potatoe&give=x", http.StatusUnprocessableEntity},
+		{"plan-empty", bareAt.URL + "/plan", http.StatusOK},
+		{"plan-working", slowAt.URL + "/plan", http.StatusOK},
 		{"beds", fullAt.URL + "/beds", http.StatusOK},
 		{"bed", fullAt.URL + "/beds/Bed%201", http.StatusOK},
 		{"fish", fullAt.URL + "/fish", http.StatusOK},
@@ -224,6 +236,9 @@ func TestPagesInABrowser(t *testing.T) {
 		{"plumbing-us", usAt.URL + "/plumbing", http.StatusOK},
 		{"plumbing-unpiped", fullAt.URL + "/plumbing", http.StatusOK},
 		{"plumbing-empty", bareAt.URL + "/plumbing", http.StatusOK},
+		{"real-plan", realAt.URL + "/plan", http.StatusOK},
+		{"real-plan-print", realAt.URL + "/plan/print", http.StatusOK},
+		{"plan-us", usAt.URL + "/plan", http.StatusOK},
 		{"real-warmth", realAt.URL + "/warmth", http.StatusOK},
 		{"warmth-us", usAt.URL + "/warmth", http.StatusOK},
 		{"warmth-empty", bareAt.URL + "/warmth", http.StatusOK},
@@ -233,7 +248,11 @@ func TestPagesInABrowser(t *testing.T) {
 	for _, e := range real.Entries {
 		pages = append(pages, opened{"real-sum-" + e.Name, realAt.URL + "/sums/" + e.Name, http.StatusOK})
 	}
+	only := os.Getenv("TIDEBED_SHOTS_OF") // pages whose names begin so; empty: all
 	for _, page := range pages {
+		if !strings.HasPrefix(page.name, only) {
+			continue
+		}
 		for _, screen := range []struct {
 			name          string
 			width, height int64

@@ -16,8 +16,10 @@ import (
 
 	"tidebed/inhand"
 	"tidebed/meals"
+	"tidebed/plan"
 	"tidebed/quantity"
 	"tidebed/season"
+	"tidebed/site"
 	"tidebed/warmth"
 )
 
@@ -28,7 +30,7 @@ var templateFiles embed.FS
 var staticFiles embed.FS
 
 // pageNames are the templates that make a whole page together with frame.html.
-var pageNames = []string{"meals.html", "beds.html", "bed.html", "fish.html", "water.html", "test.html", "inhand.html", "card.html", "startup.html", "plumbing.html", "warmth.html", "more.html", "building.html", "sums.html", "sum.html", "trust.html", "working.html", "fail.html"}
+var pageNames = []string{"meals.html", "beds.html", "bed.html", "fish.html", "water.html", "test.html", "inhand.html", "card.html", "startup.html", "plumbing.html", "warmth.html", "plan.html", "plan_print.html", "more.html", "building.html", "sums.html", "sum.html", "trust.html", "working.html", "fail.html"}
 
 // server holds what all handlers share; it does not change after New but for the
 // kept answers.
@@ -49,6 +51,7 @@ type server struct {
 	helps    asked[helped]
 	heated   []string                      // tanks that a heater warms
 	fishHeat []asked[[]warmth.FishHeatRow] // as heated
+	plans    planBook
 }
 
 // New returns the pages of one building. It fails when the Config lacks the site
@@ -79,6 +82,16 @@ func newServer(cfg Config) (*server, error) {
 	if s.log == nil {
 		s.log = slog.Default()
 	}
+	if s.cfg.Plan == nil {
+		s.cfg.Plan = func(ctx context.Context, today site.Date, o plan.Options) (*plan.Plan, error) {
+			return plan.Make(ctx, cfg.Site, today, o)
+		}
+	}
+	if s.cfg.Explain == nil {
+		s.cfg.Explain = func(ctx context.Context, today site.Date, o plan.Options, p *plan.Plan) (*plan.Reasons, error) {
+			return plan.Explain(ctx, cfg.Site, today, o, p)
+		}
+	}
 	if cfg.Site.Units == "us-customary" {
 		s.system = quantity.USCustomary
 	}
@@ -88,7 +101,7 @@ func newServer(cfg Config) (*server, error) {
 	s.heated = heatedTanks(cfg.Site)
 	s.fishHeat = make([]asked[[]warmth.FishHeatRow], len(s.heated))
 	for _, name := range pageNames {
-		page, err := template.New("frame.html").Funcs(template.FuncMap{"told": told, "keyed": keyed, "capital": capital}).ParseFS(templateFiles, "templates/frame.html", "templates/"+name)
+		page, err := template.New("frame.html").Funcs(template.FuncMap{"told": told, "keyed": keyed, "capital": capital, "dict": dict, "planLine": s.planLine}).ParseFS(templateFiles, "templates/frame.html", "templates/"+name)
 		if err != nil {
 			return nil, fmt.Errorf("template %s: %w", name, err)
 		}
@@ -116,6 +129,12 @@ func (s *server) handler() (http.Handler, error) {
 	mux.HandleFunc("GET /plumbing/timetable.csv", s.showTimetable)
 	mux.HandleFunc("GET /plumbing/timetable.json", s.showTimetable)
 	mux.HandleFunc("GET /warmth", s.showWarmth)
+	mux.HandleFunc("GET /plan", s.showPlan)
+	mux.HandleFunc("GET /plan/print", s.showPlanPrint)
+	mux.HandleFunc("GET /plan.csv", s.showPlanFile)
+	mux.HandleFunc("GET /plan.ics", s.showPlanFile)
+	mux.HandleFunc("POST /plan/stop", s.stopPlan)
+	mux.HandleFunc("POST /plan/again", s.stopPlan)
 	mux.HandleFunc("GET /more", s.showMore)
 	mux.HandleFunc("GET /building", s.showBuilding)
 	mux.HandleFunc("GET /sums", s.listSums)
@@ -148,7 +167,7 @@ func guarded(next http.Handler) http.Handler {
 // frame is what every page shows around its own matter.
 type frame struct {
 	Title   string
-	Here    string // which of the places: meals, test, beds, fish, water, plumbing, warmth, hours, sums, building, trust, more; empty: none
+	Here    string // which of the places: meals, plan, test, beds, fish, water, plumbing, warmth, hours, sums, building, trust, more; empty: none
 	Site    string
 	Today   string
 	Version string
@@ -209,7 +228,7 @@ type morePage struct {
 
 // showMore handles GET /more: the places that have no room in a phone's bar.
 func (s *server) showMore(w http.ResponseWriter, r *http.Request) {
-	s.render(w, r, http.StatusOK, "more.html", morePage{s.frame("More", "more"), "More places: the water of each tank, the plumbing, what warmth costs, hours in hand, when a new loop is ready, quick sums, what the building is, and how far to trust the figures."})
+	s.render(w, r, http.StatusOK, "more.html", morePage{s.frame("More", "more"), "More places: the plan, the water of each tank, the plumbing, what warmth costs, hours in hand, when a new loop is ready, quick sums, what the building is, and how far to trust the figures."})
 }
 
 // notHere answers every address and method that no page has.

@@ -72,6 +72,7 @@ type commands struct {
 	Forecast  forecastCmd      `cmd:"" help:"What becomes of plants, fish and water until the last home-fed days?"`
 	Hours     hoursCmd         `cmd:"" help:"How long have the fish when pump or air stop, and what buys time?"`
 	Meals     mealsCmd         `cmd:"" help:"Will there be enough to eat on the home-fed days?"`
+	Plan      planCmd          `cmd:"" help:"What to sow, stock, put by and take, so that the meals are there."`
 	Water     waterCmd         `cmd:"" help:"What will the water of each tank do in the coming weeks, and what is to be dosed?"`
 	Test      testCmd          `cmd:"" help:"What does this water test say? test [FILE] key=value…"`
 	Heat      heatCmd          `cmd:"" help:"What does the building take in heat and power, what does it cost, and what would help?"`
