@@ -58,6 +58,7 @@ type candidateLot struct {
 type worker struct {
 	s          *site.Site
 	today      site.Date
+	start      site.Date // of the first week: whole weeks from the opening, so that a later plan has the same
 	to         site.Date // last day that is foretold
 	weeks      int
 	sets       []site.HomeFedDays // those to come, by date
@@ -79,12 +80,15 @@ func (w *worker) key(c *crop.Crop, group int) string { return c.Key + "/" + w.gr
 
 // week is the week of the plan in which a day lies.
 func (w *worker) week(d site.Date) int {
-	n := w.today.DaysTo(d)
+	n := w.start.DaysTo(d)
 	if n < 0 {
 		return (n - 6) / 7
 	}
 	return n / 7
 }
+
+// first is the first day of a week of the plan.
+func (w *worker) first(week int) site.Date { return w.start.Plus(7 * week) }
 
 // reject keeps the reason of a candidate that is not to be; the one that came
 // nearest to a planting is told.
@@ -163,6 +167,9 @@ func (w *worker) candidates() ([]candidate, error) {
 	table := crop.Crops()
 	for i := range table {
 		c := &table[i]
+		if len(w.groups) == 0 {
+			w.reject(c, 0, "there is no bed")
+		}
 		if _, _, food := meals.CropForms(c, ""); !food {
 			w.reject(c, 0, "it is no food of people's: a feed crop")
 			continue
@@ -229,7 +236,7 @@ func (w *worker) grow(bench *season.Bench, c *crop.Crop, at int) (out []candidat
 	last := "it is not ripe within these days"
 	rank := 3
 	for week := 0; week < w.weeks; week++ {
-		planted := w.today.Plus(7 * week)
+		planted := w.first(week)
 		if planted.Plus(-c.NurseryDays).Before(w.today.Time) {
 			continue
 		}
@@ -367,7 +374,7 @@ func (w *worker) best(list []candidate) []candidate {
 		if x.from < y.from || x.to > y.to || total(x) < total(y)*(1-1e-9) {
 			return false
 		}
-		strict := x.from > y.from || x.to < y.to
+		strict := x.from > y.from || x.to < y.to || total(x) > total(y)*(1+1e-9)
 		for k := range w.sets {
 			if gives[a][k] < gives[b][k]*(1-1e-9) {
 				return false
@@ -389,18 +396,23 @@ func (w *worker) best(list []candidate) []candidate {
 	return out
 }
 
-// labour is a candidate's hours by week and m².
-func (c *candidate) labour(w *worker) map[int]float64 {
-	out := map[int]float64{}
-	if c.index < 0 {
-		out[w.week(c.planted)] += plantMinM2 / 60
+// labour is a candidate's hours by week of the plan and m².
+func (c *candidate) labour(w *worker) []float64 {
+	out := make([]float64, w.weeks)
+	add := func(week int, hours float64) {
+		if week >= 0 && week < w.weeks {
+			out[week] += hours
+		}
+	}
+	if !c.stands(w) {
+		add(w.week(c.planted), plantMinM2/60)
 	}
 	care := careMinM2
 	if c.crop.HarvestKind == crop.Continuous {
 		care = fruitMinM2
 	}
-	for k := max(0, c.from); k <= c.to; k++ {
-		out[k] += care / 60
+	for k := c.from; k <= c.to; k++ {
+		add(k, care/60)
 	}
 	for _, p := range c.picks {
 		if p.Day.Before(w.today.Time) {
@@ -410,14 +422,14 @@ func (c *candidate) labour(w *worker) map[int]float64 {
 		if c.crop.HarvestKind == crop.Once {
 			m2 = liftMinM2
 		}
-		out[w.week(p.Day)] += (m2 + harvestMinKg*p.Kg) / 60
+		add(w.week(p.Day), (m2+harvestMinKg*p.Kg)/60)
 	}
 	return out
 }
 
 // places is how many of the nursery's places a m² takes, and in which weeks.
 func (c *candidate) places(w *worker) (perM2 float64, from, to int) {
-	if c.crop.NurseryDays == 0 || c.index >= 0 {
+	if c.crop.NurseryDays == 0 || c.stands(w) {
 		return 0, 0, -1
 	}
 	return c.crop.PlantsPerM2 / crop.UsualSurvival, w.week(c.planted.Plus(-c.crop.NurseryDays)), w.week(c.planted.Plus(-1))

@@ -239,7 +239,6 @@ func jsonOf(t *testing.T, p *Plan) string {
 // Two runs on the same input give the same plan to the byte, whatever solvers the pool
 // hands out.
 func TestSamePlanTwice(t *testing.T) {
-	t.Skip("fault: candidate.labour is a map: maker.sowings adds its hours, and worker.build lays its entries, in the map's chance order")
 	s := withFish()
 	second := s.HomeFed[0]
 	second.Name, second.From, second.To = "November", second.From.Plus(40), second.To.Plus(40)

@@ -8,6 +8,8 @@ import (
 	"slices"
 	"sort"
 	"strings"
+	"sync"
+	"sync/atomic"
 
 	"tidebed/menu"
 	"tidebed/numeric/lp"
@@ -49,7 +51,7 @@ func Explain(ctx context.Context, s *site.Site, today site.Date, o Options, p *P
 	m.o.Progress = o.Progress
 	m.pool, m.own = o.Pool, false
 	if m.pool == nil {
-		m.pool, m.own = lp.NewPool(1), true
+		m.pool, m.own = lp.NewPool(2), true
 	}
 	defer m.close()
 	return m.explain(ctx, p)
@@ -61,7 +63,7 @@ type asked struct {
 	note   string
 	change func(q *lp.Problem, g *programme)
 	crop   string // of a rejected crop
-	grow   func() ([]candidate, *base, error)
+	grow   func() (*worker, []candidate, *base, error)
 }
 
 func (m *maker) explain(ctx context.Context, p *Plan) (*Reasons, error) {
@@ -72,12 +74,7 @@ func (m *maker) explain(ctx context.Context, p *Plan) (*Reasons, error) {
 	if err != nil {
 		return nil, err
 	}
-	list, err := g.levels()
-	if err != nil {
-		return nil, err
-	}
 	before := func(l level) bool { return l.key != "fed" && l.key != "floor" }
-	fed := slices.DeleteFunc(list, before)
 	greens := 0.0 // what the plan gives of them is not taken back
 	for _, l := range p.Levels {
 		if l.Key == "greens" {
@@ -91,74 +88,122 @@ func (m *maker) explain(ctx context.Context, p *Plan) (*Reasons, error) {
 		q.Cost[g.worst], q.Cost[g.mean] = 1, 1
 	}
 	questions := m.questions(p, g, cands)
-	err = m.pool.Do(ctx, func(s *lp.Solver) error {
+	// What is missing anyway is no bar to an answer: where the house buys nothing, the
+	// children's need is the energy itself.
+	loosen := func(q *lp.Problem, g *programme) {
+		for _, col := range []int{g.fedProtected, g.fedWorst} {
+			if q.ColUpper[col] > enoughShare {
+				q.ColUpper[col] = math.Inf(1)
+			}
+		}
+	}
+	start := func(s *lp.Solver, g *programme) (*lp.Problem, *lp.Result, error) {
 		q := linear(g.p)
-		if _, _, err := g.run(ctx, s, q, fed, nil); err != nil {
-			return err
+		list, err := g.levels()
+		if err != nil {
+			return nil, nil, err
 		}
+		if _, _, err := g.run(ctx, s, q, slices.DeleteFunc(list, before), nil); err != nil {
+			return nil, nil, err
+		}
+		loosen(q, g)
 		both(q, g)
-		loose, err := s.Solve(ctx, q, lp.Settings{})
-		if err != nil || loose.Status != lp.Optimal {
+		res, err := s.Solve(ctx, q, lp.Settings{})
+		return q, res, err
+	}
+	var q *lp.Problem
+	var loose, first *lp.Result
+	err = m.pool.Do(ctx, func(s *lp.Solver) error {
+		if q, loose, err = start(s, g); err != nil || loose.Status != lp.Optimal {
 			return err
 		}
-		q.ColLower[g.greens] = greens
-		first, err := s.Solve(ctx, q, lp.Settings{})
-		if err != nil || first.Status != lp.Optimal {
-			return err
+		q.ColLower[g.greens] = math.Min(greens, loose.X[g.greens])
+		first, err = s.Solve(ctx, q, lp.Settings{Basis: loose.Basis})
+		if err == nil && first.Status != lp.Optimal { // greens would have to be taken back: do not hold them
+			q.ColLower[g.greens], first = 0, loose
 		}
-		worst, mean := first.X[g.worst], first.X[g.mean]
-		for i, ask := range questions {
-			if ctx.Err() != nil {
-				return nil
-			}
-			if m.o.Progress != nil {
-				m.o.Progress(Progress{Step: "why: " + ask.what, Done: i, Of: len(questions)})
-			}
-			var res *lp.Result
-			if ask.grow != nil {
-				other, b, err := ask.grow()
-				if err != nil {
-					return err
-				}
-				h, err := w.build(b, other)
-				if err != nil {
-					return err
-				}
-				r := linear(h.p)
-				hl, err := h.levels()
-				if err != nil {
-					return err
-				}
-				if _, _, err := h.run(ctx, s, r, slices.DeleteFunc(hl, before), nil); err != nil {
-					return err
-				}
-				both(r, h)
-				if res, err = s.Solve(ctx, r, lp.Settings{}); err != nil {
-					return err
-				}
-				if res.Status == lp.Optimal { // both without the greens held
-					out.add(ask, res.X[h.worst]-loose.X[g.worst], res.X[h.mean]-loose.X[g.mean])
-				}
-				continue
-			}
-			r := *q
-			r.ColLower, r.ColUpper = slices.Clone(q.ColLower), slices.Clone(q.ColUpper)
-			r.RowLower, r.RowUpper = slices.Clone(q.RowLower), slices.Clone(q.RowUpper)
-			ask.change(&r, g)
-			if res, err = s.Solve(ctx, &r, lp.Settings{Basis: first.Basis}); err != nil {
-				return err
-			}
-			switch {
-			case res.Status == lp.Optimal:
-				out.add(ask, res.X[g.worst]-worst, res.X[g.mean]-mean)
-			case ask.crop != "":
-				out.Rejected = append(out.Rejected, Rejected{Crop: ask.crop, Name: ask.what, Why: "beds, work, nursery or what stands leave it no room"})
-			}
-		}
-		return nil
+		return err
 	})
-	if err != nil {
+	if err != nil && ctx.Err() == nil {
 		return nil, err
+	}
+	if err != nil || first == nil || first.Status != lp.Optimal {
+		out.Rejected = append(out.Rejected, p.Rejected...)
+		return out, nil
+	}
+	type answer struct {
+		worst, mean float64
+		ok, none    bool
+		err         error
+	}
+	answers := make([]answer, len(questions))
+	const solvers = 2
+	var wait sync.WaitGroup
+	var done atomic.Int64
+	var tell sync.Mutex
+	for k := range solvers {
+		wait.Go(func() {
+			err := m.pool.Do(ctx, func(s *lp.Solver) error {
+				for i := k; i < len(questions) && ctx.Err() == nil; i += solvers {
+					ask, a := &questions[i], &answers[i]
+					if m.o.Progress != nil {
+						tell.Lock()
+						m.o.Progress(Progress{Step: "why: " + ask.what, Done: int(done.Load()), Of: len(questions)})
+						tell.Unlock()
+					}
+					done.Add(1)
+					if ask.grow != nil {
+						x, other, b, err := ask.grow()
+						if err != nil {
+							a.err = err
+							return err
+						}
+						h, err := x.build(b, other)
+						if err != nil {
+							a.err = err
+							return err
+						}
+						_, res, err := start(s, h)
+						if err != nil {
+							a.err = err
+							return err
+						}
+						if a.ok = res.Status == lp.Optimal; a.ok { // both without the greens held
+							a.worst, a.mean = res.X[h.worst]-loose.X[g.worst], res.X[h.mean]-loose.X[g.mean]
+						}
+						continue
+					}
+					r := *q
+					r.ColLower, r.ColUpper = slices.Clone(q.ColLower), slices.Clone(q.ColUpper)
+					r.RowLower, r.RowUpper = slices.Clone(q.RowLower), slices.Clone(q.RowUpper)
+					ask.change(&r, g)
+					res, err := s.Solve(ctx, &r, lp.Settings{Basis: first.Basis})
+					if err != nil {
+						a.err = err
+						return err
+					}
+					a.none = res.Status == lp.Infeasible
+					if a.ok = res.Status == lp.Optimal; a.ok {
+						a.worst, a.mean = res.X[g.worst]-first.X[g.worst], res.X[g.mean]-first.X[g.mean]
+					}
+				}
+				return nil
+			})
+			if err != nil && k < len(answers) && answers[k].err == nil {
+				answers[k].err = err
+			}
+		})
+	}
+	wait.Wait()
+	for i, a := range answers {
+		switch {
+		case a.err != nil && ctx.Err() == nil:
+			return nil, a.err
+		case a.ok:
+			out.add(questions[i], a.worst, a.mean)
+		case a.none && questions[i].crop != "":
+			out.Rejected = append(out.Rejected, Rejected{Crop: questions[i].crop, Name: questions[i].what, Why: "beds, work, nursery or what stands leave it no room"})
+		}
 	}
 	sort.SliceStable(out.Worths, func(i, j int) bool { return math.Abs(out.Worths[i].Points) > math.Abs(out.Worths[j].Points) })
 	sort.SliceStable(out.Rejected, func(i, j int) bool {
@@ -263,8 +308,8 @@ func (m *maker) questions(p *Plan, g *programme, cands []candidate) (out []asked
 		}})
 	}
 	// Questions for which all is grown anew.
-	regrow := func(change func(s *site.Site), w2 func(*worker)) func() ([]candidate, *base, error) {
-		return func() ([]candidate, *base, error) {
+	regrow := func(change func(s *site.Site), w2 func(*worker)) func() (*worker, []candidate, *base, error) {
+		return func() (*worker, []candidate, *base, error) {
 			s := *m.s
 			s.Zones = slices.Clone(m.s.Zones)
 			if change != nil {
@@ -277,14 +322,14 @@ func (m *maker) questions(p *Plan, g *programme, cands []candidate) (out []asked
 			}
 			sky, err := season.NewSky(&s)
 			if err != nil {
-				return nil, nil, err
+				return nil, nil, nil, err
 			}
 			x.sky = sky
 			offered, err := x.candidates()
 			if err != nil {
-				return nil, nil, err
+				return nil, nil, nil, err
 			}
-			return append(slices.Clone(m.fixed), offered...), m.base, nil
+			return &x, append(slices.Clone(m.fixed), offered...), m.base, nil
 		}
 	}
 	out = append(out, asked{what: "a tenth more light in all zones", note: "of new sowings; lamps, cleaner covers, whiter walls", grow: regrow(func(s *site.Site) {
@@ -293,18 +338,16 @@ func (m *maker) questions(p *Plan, g *programme, cands []candidate) (out []asked
 		}
 	}, nil)})
 	out = append(out, asked{what: "no days of safety before a table", note: fmt.Sprintf("%d are kept now; a crop that is late then misses it", w.o.SafetyDays), grow: regrow(nil, func(x *worker) { x.o.SafetyDays = 0 })})
-	out = append(out, asked{what: "a week later with all that is sown from now on", grow: func() ([]candidate, *base, error) { return m.again(7), m.base, nil }})
+	out = append(out, asked{what: "a week later with all that is sown from now on", grow: func() (*worker, []candidate, *base, error) { return w, m.again(7), m.base, nil }})
 	for _, by := range []int{-1, 1} {
 		out = append(out, m.eaters(by, cands)...)
 	}
 	if !w.o.Largest {
-		out = append(out, asked{what: "the largest portions that people will eat", note: "instead of comfortable ones: the ceiling", grow: func() ([]candidate, *base, error) { return cands, m.base, nil }})
-		last := &out[len(out)-1]
-		inner := last.grow
-		last.grow = func() ([]candidate, *base, error) {
-			w.o.Largest = true
-			return inner()
-		}
+		out = append(out, asked{what: "the largest portions that people will eat", note: "instead of comfortable ones: the ceiling", grow: func() (*worker, []candidate, *base, error) {
+			x := *w
+			x.o.Largest = true
+			return &x, cands, m.base, nil
+		}})
 	}
 	// Crops that could be planted and are not.
 	var idle []string
@@ -323,12 +366,7 @@ func (m *maker) questions(p *Plan, g *programme, cands []candidate) (out []asked
 		row := g.cropRow[key]
 		tail = append(tail, asked{what: c.Name, crop: key, note: m.instead(key, p), change: func(q *lp.Problem, _ *programme) { q.RowLower[row] = 1 }})
 	}
-	// Those that change the worker's options come last but for nothing after them.
-	at := len(out)
-	if !w.o.Largest {
-		at--
-	}
-	return slices.Concat(out[:at], tail, out[at:])
+	return append(out, tail...)
 }
 
 // instead says what stands in a crop's beds at its best time.
@@ -372,7 +410,7 @@ func (m *maker) eaters(by int, cands []candidate) []asked {
 	if by < 0 {
 		what = "one adult fewer at every table"
 	}
-	return []asked{{what: what, grow: func() ([]candidate, *base, error) {
+	return []asked{{what: what, grow: func() (*worker, []candidate, *base, error) {
 		b := *m.base
 		b.eaters = slices.Clone(b.eaters)
 		for k, list := range b.eaters {
@@ -387,7 +425,7 @@ func (m *maker) eaters(by int, cands []candidate) []asked {
 				b.eaters[k] = slices.Delete(slices.Clone(list), at, at+1)
 			}
 		}
-		return cands, &b, nil
+		return m.w, cands, &b, nil
 	}}}
 }
 

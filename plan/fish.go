@@ -99,7 +99,13 @@ func (g *programme) stockFish(lb *lp.Builder, b *base, price func(string) float6
 		seen[like.Species+like.Tank] = true
 		kind := fish.FeedKind{ProteinShare: sp.ProteinGrowoutShare, PhosphorusShare: 0.011, EnergyJG: 18500}
 		for week := 0; week < w.weeks; week += stockingEvery {
-			day := w.today.Plus(max(7*week, fryOrderDays))
+			day := w.first(week)
+			if soonest := w.today.Plus(fryOrderDays); day.Before(soonest.Time) {
+				if week > 0 {
+					continue
+				}
+				day = soonest
+			}
 			if len(w.sets) == 0 || day.Plus(7*oldTableWeeks).After(w.sets[len(w.sets)-1].From.Time) {
 				break
 			}
@@ -187,7 +193,7 @@ func (g *programme) density(lb *lp.Builder, b *base) {
 	}
 	var days []site.Date
 	for k := 0; k < w.weeks; k += 4 {
-		days = append(days, w.today.Plus(7*k))
+		days = append(days, w.first(k))
 	}
 	for _, set := range w.sets {
 		days = append(days, set.From.Plus(-1))

@@ -108,7 +108,9 @@ func groupName(beds []string) string {
 		share++
 	}
 	if word := strings.TrimRight(first[:share], " 0123456789"); word != "" {
-		return fmt.Sprintf("%s to %s", first, strings.TrimSpace(last[len(word):]))
+		if rest := strings.TrimSpace(last[len(word):]); rest != "" {
+			return fmt.Sprintf("%s to %s", first, rest)
+		}
 	}
 	return fmt.Sprintf("%s to %s", first, last)
 }

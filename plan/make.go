@@ -132,6 +132,7 @@ func newMaker(ctx context.Context, s *site.Site, today site.Date, o Options) (*m
 		return nil, fmt.Errorf("plan: %d sets of home-fed days: at most 60 are planned at once: %w", len(w.sets), ErrAsked)
 	}
 	slices.SortStableFunc(w.sets, func(a, b site.HomeFedDays) int { return a.From.Compare(b.From.Time) })
+	w.start = s.Opening.Date.Plus(s.Opening.Date.DaysTo(w.today) / 7 * 7)
 	w.to = w.today.Plus(180)
 	for _, set := range w.sets {
 		w.holding = append(w.holding, set.From)
@@ -142,7 +143,7 @@ func newMaker(ctx context.Context, s *site.Site, today site.Date, o Options) (*m
 	if w.to.After(last.Time) {
 		w.to = last
 	}
-	w.weeks = w.today.DaysTo(w.to)/7 + 1
+	w.weeks = w.start.DaysTo(w.to)/7 + 1
 	for _, x := range s.Crops {
 		w.wishes[x.Crop] = x
 	}
@@ -263,7 +264,7 @@ func (m *maker) prepare(ctx context.Context) error {
 		keeps, _, _ := meals.Kept(m.s, c)
 		w.serve(&x, keeps, 0, 0, w.wanted(&c))
 		x.from, x.to = w.week(x.planted), min(w.weeks-1, w.week(x.pulled.Plus(turnDays-1)))
-		if !x.inForce(w) && x.pulled.After(w.today.Time) {
+		if x.stands(w) && x.pulled.After(w.today.Time) {
 			w.groups[g].stand(p.Bed, p.AreaM2, 0, x.to)
 		}
 		m.fixed = append(m.fixed, x)
@@ -314,7 +315,12 @@ func (m *maker) again(extra int) []candidate {
 			}
 			w.serve(&c, min(keeps, youngKeepsDays), 0, 0, false)
 		} else {
-			w.serve(&c, keeps, safety, w.late[key]+extra, w.wanted(c.crop))
+			late := w.late[key] + extra
+			w.serve(&c, keeps, safety, late, w.wanted(c.crop))
+			if c.crop.HarvestKind == crop.Once && late > 0 && c.pull.IsZero() {
+				c.pulled = c.pulled.Plus(late)
+				c.to = min(w.weeks-1, w.week(c.pulled.Plus(turnDays-1)))
+			}
 		}
 		out = append(out, c)
 	}
@@ -357,6 +363,9 @@ func (m *maker) make(ctx context.Context) (*Plan, error) {
 		m.tell(fmt.Sprintf("levels, round %d", round+1), 0)
 		sol, err := m.solve(ctx, m.again(0), keep)
 		if err != nil {
+			if ctx.Err() != nil && best == nil && !errors.Is(err, ErrStopped) {
+				return nil, fmt.Errorf("%w: %w", ErrStopped, err)
+			}
 			if best == nil || ctx.Err() == nil {
 				return nil, err
 			}
@@ -453,7 +462,11 @@ func (m *maker) keepsForce(ctx context.Context) (keep bool, f force, err error) 
 		if which == 0 {
 			cands = m.fixed
 		}
-		g, err := w.build(m.base, cands)
+		x := *w
+		if which == 0 {
+			x.o.Pins = nil // they are of the plan that is made, not of the one in force
+		}
+		g, err := x.build(m.base, cands)
 		if err != nil {
 			return nil, nil, 0, false, err
 		}
@@ -489,7 +502,7 @@ func (m *maker) keepsForce(ctx context.Context) (keep bool, f force, err error) 
 	var ok bool
 	if f.worst, f.means, _, ok, err = value(0); err != nil || !ok {
 		if ctx.Err() != nil {
-			return false, f, fmt.Errorf("plan: %w", ErrStopped)
+			return false, f, nil
 		}
 		// It cannot be kept as it stands: say so, and plan afresh.
 		f.say = "The plan in force cannot be carried out as it stands: its beds, hands or pins do not suffice."
@@ -535,7 +548,7 @@ func (m *maker) solve(ctx context.Context, cands []candidate, keep bool) (*solut
 		return nil, err
 	}
 	sol := &solution{g: g}
-	err = m.pool.Do(ctx, func(s *lp.Solver) error {
+	err = m.pool.Do(context.WithoutCancel(ctx), func(s *lp.Solver) error {
 		q := linear(g.p)
 		res, levels, err := g.run(ctx, s, q, list, nil)
 		if none := new(noSolution); errors.As(err, &none) {
@@ -544,8 +557,11 @@ func (m *maker) solve(ctx context.Context, cands []candidate, keep bool) (*solut
 		if err != nil {
 			return err
 		}
-		if res == nil {
-			return fmt.Errorf("plan: %w", ErrStopped)
+		if res == nil { // stopped at the first: what stands, and what must be
+			res = &lp.Result{X: slices.Clone(g.p.ColLower)}
+			for j, v := range res.X {
+				res.X[j] = math.Max(0, v)
+			}
 		}
 		sol.levels = levels
 		// The bound of the one objective.
@@ -675,7 +691,7 @@ func (m *maker) nothing() *Plan {
 func (m *maker) tryOut(ctx context.Context, sol *solution) (found [2]float64, changed float64, err error) {
 	m.seat(sol)
 	applied, takes := m.apply(sol)
-	options := season.Options{To: m.w.to, Course: season.Low, Takes: takes, Holding: m.holdings()}
+	options := season.Options{To: m.w.to, Course: season.Low, Takes: takes, TakesUpTo: true, Holding: m.holdings()}
 	run, err := season.Run(applied.site, options)
 	if err != nil {
 		return found, 0, fmt.Errorf("plan: the season with it: %w", err)
@@ -769,7 +785,17 @@ func (m *maker) settle(ctx context.Context, sol *solution, run *season.Forecast,
 }
 
 // fix holds what is whole in a solution in another programme of the same candidates.
+// Beds, work and nursery limit nothing there: with other yields and days they may be a
+// little over, and what stands in the season stands.
 func (m *maker) fix(f *lp.Problem, g *programme, sol *solution) {
+	f.RowUpper = slices.Clone(f.RowUpper)
+	for _, rows := range append(slices.Clone(g.bedRow), g.labour, g.nursery) {
+		for _, row := range rows {
+			if row >= 0 {
+				f.RowUpper[row] = math.Inf(1)
+			}
+		}
+	}
 	hold := func(col int, v float64) { f.ColLower[col], f.ColUpper[col] = math.Round(v), math.Round(v) }
 	for i := range g.cands {
 		hold(g.n[i], sol.n[i])

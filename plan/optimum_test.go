@@ -17,7 +17,6 @@ import (
 	"tidebed/meals"
 	"tidebed/menu"
 	"tidebed/numeric/lp"
-	"tidebed/science/food"
 	"tidebed/site"
 )
 
@@ -392,15 +391,4 @@ func glpsol(t *testing.T, program, file string) float64 {
 	}
 	t.Fatalf("no solution line\n%s", log)
 	return 0
-}
-
-// kcalPer100g is a food's energy, from the composition table.
-func kcalPer100g(t testing.TB, key string) float64 {
-	t.Helper()
-	f, err := food.Lookup(key)
-	if err != nil {
-		t.Fatal(err)
-	}
-	v, _ := f.Per100g(food.Energy)
-	return v
 }

@@ -207,11 +207,9 @@ func (w *worker) build(b *base, cands []candidate) (*programme, error) {
 	g.placesMax = lampM2 * nurseryPerM2
 	standing := make([]float64, w.weeks)
 	for i := range cands {
-		if cands[i].index >= 0 && cands[i].fixedM2 > 0 && !cands[i].inForce(w) {
+		if cands[i].stands(w) {
 			for k, h := range cands[i].labour(w) {
-				if k >= 0 && k < w.weeks {
-					standing[k] += h * cands[i].fixedM2
-				}
+				standing[k] += h * cands[i].fixedM2
 			}
 		}
 	}
@@ -322,11 +320,12 @@ func (w *worker) build(b *base, cands []candidate) (*programme, error) {
 			}
 		}
 		for k, h := range c.labour(w) {
-			if k >= 0 && k < w.weeks {
-				lb.Set(g.labour[k], col, h*areaM2)
-				if c.fixedM2 == 0 || c.inForce(w) {
-					lb.Set(hoursRow, col, h*areaM2)
-				}
+			if h == 0 {
+				continue
+			}
+			lb.Set(g.labour[k], col, h*areaM2)
+			if !c.stands(w) {
+				lb.Set(hoursRow, col, h*areaM2)
 			}
 		}
 		if n := c.nitrogen(w); n > 0 {
@@ -365,6 +364,9 @@ func (w *worker) unasked(key string) float64 {
 	}
 	return 0.1
 }
+
+// stands reports whether the candidate is a planting that stands already.
+func (c *candidate) stands(w *worker) bool { return c.index >= 0 && !c.inForce(w) }
 
 // inForce reports whether the candidate is a planting of the site that is still to
 // come.
@@ -429,11 +431,11 @@ func (g *programme) harvests(lb *lp.Builder) {
 				index[key] = at
 				k := class{crop: c.crop, sets: l.sets, week: week, loss: loss}
 				k.row = lb.AddRow("harvest of "+key, 0, math.Inf(1))
-				k.ref = w.today.Plus(7 * max(0, week))
+				k.ref = w.first(max(0, week))
 				for j, set := range w.sets {
 					col := -1
 					if l.sets&(1<<j) != 0 {
-						if week < 0 && (k.ref == w.today || set.From.Before(k.ref.Time)) {
+						if week < 0 && (k.ref == w.first(0) || set.From.Before(k.ref.Time)) {
 							k.ref = set.From
 						}
 						col = lb.AddCol("table", 0, math.Inf(1), 0)
@@ -484,7 +486,7 @@ func (g *programme) weekly(lb *lp.Builder) error {
 	sort.Strings(keys)
 	for _, key := range keys {
 		for k := range w.weeks {
-			day := w.today.Plus(7 * k)
+			day := w.first(k)
 			want := w.wishes[key].KgWeek
 			g.greensWant[k] += want
 			wish[key] = append(wish[key], lb.AddRow("household "+key, 0, want*10))

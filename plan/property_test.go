@@ -81,8 +81,7 @@ func TestSeatFindsRoom(t *testing.T) {
 	})
 }
 
-// The days' tables hold what the menu holds, and no main food stands on more than three
-// days running.
+// The days' tables hold what the menu holds, each food at most once a day.
 func TestTableOf(t *testing.T) {
 	foods := food.Foods()
 	rapid.Check(t, func(t *rapid.T) {
@@ -98,45 +97,52 @@ func TestTableOf(t *testing.T) {
 		if len(table) != days {
 			t.Fatalf("%d tables of %d days", len(table), days)
 		}
-		sum, kcal, on := map[string]float64{}, map[string]float64{}, map[string][]bool{}
+		sum, kcal := map[string]float64{}, map[string]float64{}
 		for d, day := range table {
 			if day.Date != o.From.Plus(d) {
 				t.Fatalf("table %d is of %s", d, day.Date)
 			}
+			seen := map[string]bool{}
 			for _, f := range day.Foods {
-				if f.Grams < 0 || f.Kcal < 0 {
+				if f.Grams < 0 || f.Kcal < 0 || seen[f.Food] {
 					t.Fatalf("%+v", f)
 				}
+				seen[f.Food] = true
 				sum[f.Food] += f.Grams
 				kcal[f.Food] += f.Kcal
-				if on[f.Food] == nil {
-					on[f.Food] = make([]bool, days)
-				}
-				if on[f.Food][d] {
-					t.Fatalf("%s stands twice on %s", f.Food, day.Date)
-				}
-				on[f.Food][d] = true
 			}
 		}
 		for _, p := range o.Menu.Portions {
 			if math.Abs(sum[p.Food]-p.Grams) > 1e-6*max(1, p.Grams) || math.Abs(kcal[p.Food]-p.Kcal) > 1e-6*max(1, p.Kcal) {
 				t.Fatalf("%s: %.4f g on the tables, %.4f g in the menu", p.Food, sum[p.Food], p.Grams)
 			}
-			const most = 3 // food sheet: the same main food at most three days running
-			if p.Kcal/o.NeedKcal <= 0.08 || p.Food == "salt" || days <= most {
-				continue
-			}
-			running := 0
-			for _, there := range on[p.Food] {
-				if running++; !there {
-					running = 0
+		}
+	})
+}
+
+// No main food stands on the table on more than three days running (food sheet: the same
+// main food at most three days running), when there are more than three days.
+func TestThreeDaysRunning(t *testing.T) {
+	for days := 4; days <= 21; days++ {
+		for n := 1; n <= days+1; n++ {
+			for turn := range days {
+				kcal := make([]float64, days)
+				for d := range kcal {
+					kcal[d] = float64((d*7 + turn) % days)
 				}
-				if running > most {
-					t.Fatalf("%s, %.0f %% of the energy, stands on %d days running of %v", p.Food, 100*p.Kcal/o.NeedKcal, running, on[p.Food])
+				on := spread(n, days, turn, kcal, true)
+				running := 1
+				for k := 1; k < len(on); k++ {
+					if running++; on[k] != on[k-1]+1 {
+						running = 1
+					}
+					if running > 3 {
+						t.Fatalf("%d of %d days, turn %d: %v", n, days, turn, on)
+					}
 				}
 			}
 		}
-	})
+	}
 }
 
 // No candidate that is kept is beaten by another, and each that is left out is beaten by

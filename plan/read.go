@@ -31,7 +31,7 @@ func (m *maker) read(ctx context.Context, sol *solution) (*Plan, error) {
 		m.seat(sol)
 	}
 	a, takes := m.apply(sol)
-	options := season.Options{To: w.to, Takes: takes, Holding: m.holdings()}
+	options := season.Options{To: w.to, Takes: takes, TakesUpTo: true, Holding: m.holdings()}
 	p := &Plan{Site: m.s.Name, Today: w.today, From: w.today, To: w.to, Applied: a.site, Levels: sol.levels, Bound: sol.bound, Gap: sol.gap}
 	var err error
 	if p.Seasons, err = season.All(a.site, options); err != nil {
@@ -41,7 +41,7 @@ func (m *maker) read(ctx context.Context, sol *solution) (*Plan, error) {
 		return nil, err
 	}
 	p.Levels = sol.levels
-	p.Warnings = slices.Clone(m.warn)
+	p.Warnings = append(slices.Clone(m.warn), m.base.warn...)
 	m.groupsOut(p, sol)
 	m.sowings(p, sol, a)
 	if err := m.occasions(p, sol); err != nil {
@@ -112,6 +112,9 @@ func (m *maker) sowings(p *Plan, sol *solution, a applied) {
 		if c.fixedM2 > 0 {
 			s.AreaM2 = c.fixedM2
 			s.Parts = []Part{{Bed: c.bed, AreaM2: c.fixedM2}}
+			if c.inForce(w) {
+				s.Parts = sol.seats[i]
+			}
 		} else {
 			s.Parts = sol.seats[i]
 			for _, part := range s.Parts {
@@ -174,6 +177,9 @@ func (m *maker) sowings(p *Plan, sol *solution, a applied) {
 			s.Grown = append(s.Grown, fmt.Sprintf("The season with this plan gives %.0f %% of what it would in water that lacks nothing.", 100*f))
 		}
 		s.Why = s.purpose()
+		for n, id := 2, s.ID; slices.ContainsFunc(p.Sowings, func(x Sowing) bool { return x.ID == s.ID }); n++ {
+			s.ID = fmt.Sprintf("%s/%d", id, n) // another bed's of the same day
+		}
 		p.Sowings = append(p.Sowings, s)
 	}
 	sort.SliceStable(p.Sowings, func(i, j int) bool {
@@ -256,7 +262,7 @@ func (g *programme) uses(sol *solution) [][]Serve {
 				if household[u.col] {
 					use = "the household"
 				}
-				add(use, sol.x[u.col]/10, 0, g.w.today.Plus(7*u.week))
+				add(use, sol.x[u.col]/10, 0, g.w.first(u.week))
 			}
 		}
 	}
@@ -427,8 +433,8 @@ func tableOf(o *Occasion) []TableDay {
 	return days
 }
 
-// spread picks n of the days: evenly apart, begun where the table is emptiest, never
-// more than mostRunning in a row for a main food unless n fills all days but too few.
+// spread picks n of the days: evenly apart, begun where the table is emptiest; fewer
+// where a main food would stand on more than mostRunning in a row.
 func spread(n, days, turn int, kcal []float64, main bool) []int {
 	if n >= days {
 		if main && days > mostRunning {
@@ -437,15 +443,25 @@ func spread(n, days, turn int, kcal []float64, main bool) []int {
 			n = days
 		}
 	}
-	bestShift, bestKcal := 0, math.Inf(1)
+	bestShift, bestKcal := -1, math.Inf(1)
 	at := func(k, shift int) int { return (k*days/n + shift) % days }
-	for s := range days {
-		shift, sum := (s+turn)%days, 0.0
-		for k := range n {
-			sum += kcal[at(k, shift)]
+	for ; bestShift < 0; n-- {
+		for s := range days {
+			shift, sum := (s+turn)%days, 0.0
+			on := make([]bool, days)
+			for k := range n {
+				sum += kcal[at(k, shift)]
+				on[at(k, shift)] = true
+			}
+			if main && longestRun(on) > mostRunning {
+				continue
+			}
+			if sum < bestKcal-1e-9 {
+				bestShift, bestKcal = shift, sum
+			}
 		}
-		if sum < bestKcal-1e-9 {
-			bestShift, bestKcal = shift, sum
+		if bestShift >= 0 {
+			break
 		}
 	}
 	var out []int
@@ -454,6 +470,18 @@ func spread(n, days, turn int, kcal []float64, main bool) []int {
 	}
 	slices.Sort(out)
 	return slices.Compact(out)
+}
+
+// longestRun is the most days in a row.
+func longestRun(on []bool) (longest int) {
+	run := 0
+	for _, is := range on {
+		if run++; !is {
+			run = 0
+		}
+		longest = max(longest, run)
+	}
+	return longest
 }
 
 // fishOut lists the fish to be taken and bought, and the feed that runs out.
@@ -503,7 +531,7 @@ func (m *maker) fishOut(p *Plan, sol *solution, a applied) {
 func (m *maker) weeks(p *Plan, sol *solution) {
 	w, g := m.w, sol.g
 	for k := range w.weeks {
-		x := Week{From: w.today.Plus(7 * k), LabourMaxH: g.labourMaxH, PlacesMax: g.placesMax, GreensWant: g.greensWant[k], OrdersWant: g.ordersWant[k], PlantedM2: make([]float64, len(w.groups))}
+		x := Week{From: w.first(k), LabourMaxH: g.labourMaxH, PlacesMax: g.placesMax, GreensWant: g.greensWant[k], OrdersWant: g.ordersWant[k], PlantedM2: make([]float64, len(w.groups))}
 		for i := range g.cands {
 			c := &g.cands[i]
 			if sol.n[i] < 1 {

@@ -10,11 +10,10 @@ import (
 )
 
 // seat hands the modules of each sowing to beds: sowings in the order in which they
-// begin, each module to a place that is free for all its weeks, in the bed where the
-// sowing has most already, then where the gap before it is least. For the intervals
-// of one group this never needs more places than the busiest week; only what is in
-// force, which keeps its bed, can make it fail, and then the rest is put where
-// it overlaps least and the season's run says so.
+// begin, each module to a place that is free for all its weeks: in the bed that it has
+// in the plan in force, else in the bed where the sowing has most already, then where
+// the gap before it is least. For the intervals of one group, begun in this order,
+// there is always such a place.
 func (m *maker) seat(sol *solution) {
 	type place struct {
 		bed  string
@@ -42,7 +41,7 @@ func (m *maker) seat(sol *solution) {
 		}
 		slices.SortStableFunc(order, func(a, b int) int {
 			x, y := &sol.g.cands[a], &sol.g.cands[b]
-			return cmp.Or(boolFirst(x.index >= 0, y.index >= 0), cmp.Compare(x.from, y.from), cmp.Compare(y.to, x.to), cmp.Compare(a, b))
+			return cmp.Or(cmp.Compare(x.from, y.from), boolFirst(x.index >= 0, y.index >= 0), cmp.Compare(y.to, x.to), cmp.Compare(a, b))
 		})
 		for _, i := range order {
 			c := &sol.g.cands[i]
@@ -56,15 +55,19 @@ func (m *maker) seat(sol *solution) {
 				best, bestGap, bestGot := -1, 0, 0
 				for k := range places {
 					p := &places[k]
-					if c.bed != "" && p.bed != c.bed || slices.Contains(p.busy[from:to+1], true) {
+					if slices.Contains(p.busy[from:to+1], true) {
 						continue
 					}
 					gap := 0
 					for week := from - 1; week >= 0 && !p.busy[week]; week-- {
 						gap++
 					}
-					if best < 0 || got[p.bed] > bestGot || got[p.bed] == bestGot && gap < bestGap {
-						best, bestGap, bestGot = k, gap, got[p.bed]
+					has := got[p.bed]
+					if p.bed == c.bed {
+						has += len(places) // its own bed before all others
+					}
+					if best < 0 || has > bestGot || has == bestGot && gap < bestGap {
+						best, bestGap, bestGot = k, gap, has
 					}
 				}
 				if best < 0 { // no place is free throughout: where it overlaps least
@@ -76,7 +79,7 @@ func (m *maker) seat(sol *solution) {
 								over++
 							}
 						}
-						if (c.bed == "" || places[k].bed == c.bed) && over < least {
+						if over < least {
 							best, least = k, over
 						}
 					}
@@ -96,7 +99,7 @@ func (m *maker) seat(sol *solution) {
 				}
 				area := float64(got[name]) * g.ModuleM2
 				if c.fixedM2 > 0 {
-					area = c.fixedM2
+					area = c.fixedM2 * float64(got[name]) / float64(n)
 				}
 				sol.seats[i] = append(sol.seats[i], Part{Bed: name, Modules: got[name], AreaM2: area})
 			}
@@ -129,9 +132,18 @@ func (m *maker) apply(sol *solution) (a applied, takes []season.Take) {
 	a.plantings = make([][]int, len(sol.g.cands))
 	for i := range sol.g.cands {
 		c := &sol.g.cands[i]
-		if c.index >= 0 && sol.n[i] >= 1 {
+		switch {
+		case c.index < 0 || sol.n[i] < 1:
+		case c.stands(m.w):
 			a.plantings[i] = []int{len(s.Opening.Plantings)}
 			s.Opening.Plantings = append(s.Opening.Plantings, m.s.Opening.Plantings[c.index])
+		default: // in force: where it is seated now
+			for _, part := range sol.seats[i] {
+				q := m.s.Opening.Plantings[c.index]
+				q.Bed, q.AreaM2 = part.Bed, part.AreaM2
+				a.plantings[i] = append(a.plantings[i], len(s.Opening.Plantings))
+				s.Opening.Plantings = append(s.Opening.Plantings, q)
+			}
 		}
 	}
 	for i := range sol.g.cands {
@@ -141,7 +153,11 @@ func (m *maker) apply(sol *solution) (a applied, takes []season.Take) {
 		}
 		for _, part := range sol.seats[i] {
 			a.plantings[i] = append(a.plantings[i], len(s.Opening.Plantings))
-			s.Opening.Plantings = append(s.Opening.Plantings, site.Planting{Crop: c.crop.Key, Bed: part.Bed, AreaM2: part.AreaM2, Planted: c.planted, Pull: c.pull})
+			pull := c.pull
+			if booked := m.w.first(c.to + 1).Plus(-turnDays); pull.IsZero() && c.to < m.w.weeks-1 && !booked.Before(c.pulled.Time) {
+				pull = booked // what is late makes way for the next
+			}
+			s.Opening.Plantings = append(s.Opening.Plantings, site.Planting{Crop: c.crop.Key, Bed: part.Bed, AreaM2: part.AreaM2, Planted: c.planted, Pull: pull})
 		}
 	}
 	for k := range sol.g.stockings {

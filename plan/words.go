@@ -8,6 +8,7 @@ import (
 	"unicode"
 
 	"tidebed/science/food"
+	"tidebed/season"
 )
 
 func lowerFirst(text string) string {
@@ -133,7 +134,36 @@ func (m *maker) words(p *Plan) {
 	} else {
 		p.Reasons = append(p.Reasons, "With the store cupboard every eater has the full need or the floor that was set, children in full.")
 	}
+	m.lacks(p)
 	m.assume(p)
+}
+
+// lacks warns of what the water, or the hands, do not have enough of.
+func (m *maker) lacks(p *Plan) {
+	f := p.Seasons[season.Low]
+	for i := range f.Loops {
+		for _, s := range f.Loops[i].Shortages() {
+			if s.Day.Before(p.Today.Time) || s.Least > 0.5*s.Ample {
+				continue // thin, and little lost by it
+			}
+			p.Warnings = append(p.Warnings, fmt.Sprintf("Loop %s: %s in the water runs low from %s, %.2g mg/L at the least where %.3g are ample, and what grows there grows less: %s", f.Loops[i].Name, s.Food, s.Day.Format("2 January 2006"), s.Least, s.Ample, s.Remedy))
+		}
+	}
+	full, short := 0, 0.0
+	for _, w := range p.Weeks {
+		if w.LabourMaxH > 0 && w.LabourH > 0.97*w.LabourMaxH {
+			full++
+		}
+		for _, l := range w.Loops {
+			short += l.ShortG
+		}
+	}
+	if full > 0 {
+		p.Warnings = append(p.Warnings, fmt.Sprintf("In %d of %d weeks the %.3g hours of work for the beds are full: more hands in these weeks would give more.", full, len(p.Weeks), p.Weeks[0].LabourMaxH))
+	}
+	if short > 10 {
+		p.Warnings = append(p.Warnings, fmt.Sprintf("All that is planted wants %.0f g more nitrogen than feed and water give: feed more, or plant less.", short))
+	}
 }
 
 // assume lists what of ours stands in.

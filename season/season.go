@@ -46,10 +46,13 @@ type Take struct {
 
 // Options are what a run is asked for besides the site.
 type Options struct {
-	To      site.Date // the last day; zero: a year after the opening
-	Course  Course
-	Takes   []Take
-	Holding []site.Date // days for which a ripe crop is kept standing, while it keeps
+	To     site.Date // the last day; zero: a year after the opening
+	Course Course
+	Takes  []Take
+	// TakesUpTo lets a take of more fish than are there take those that are; otherwise
+	// it is an error.
+	TakesUpTo bool
+	Holding   []site.Date // days for which a ripe crop is kept standing, while it keeps
 	// Sky is the site's weather if it is worked out already (NewSky); runs that
 	// share it work each day out once.
 	Sky *Sky
@@ -457,7 +460,8 @@ func Trial(s *site.Site, o Options, p site.Planting) (PlantingCourse, error) {
 
 // Bench grows single plantings of a site in water that lacks nothing, many of them
 // under one sky: Trial without its beginnings. It is not safe for use by several
-// goroutines at once; make one for each.
+// goroutines at once; make one for each, before any of them grows: they may share a
+// sky.
 type Bench struct{ r *run }
 
 // NewBench readies a bench for days from the opening to o.To, which must be given.
@@ -470,6 +474,11 @@ func NewBench(s *site.Site, o Options) (*Bench, error) {
 	alone := *s
 	alone.Opening.Plantings, alone.Opening.Cohorts = nil, nil
 	o.endless = true
+	if o.Sky != nil { // so that several benches may share it at once
+		if err := o.Sky.fill(o.To); err != nil {
+			return nil, fmt.Errorf("season: %w", err)
+		}
+	}
 	r, err := newRun(&alone, o, days)
 	if err != nil {
 		return nil, fmt.Errorf("season: %w", err)

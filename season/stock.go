@@ -124,7 +124,7 @@ func (c *cohort) day(r *run, d int, date site.Date) {
 	for _, t := range r.o.Takes {
 		if t.Cohort == c.index && t.Day == date {
 			n := math.Min(t.Number, c.fish.Number)
-			if t.Number > c.fish.Number*(1+1e-6)+1e-6 {
+			if t.Number > c.fish.Number*(1+1e-6)+1e-6 && !r.o.TakesUpTo {
 				r.err = fmt.Errorf("%s: %g fish are to be taken on %s, and %g are there", c.in.Name, t.Number, date, c.fish.Number)
 			}
 			c.fish.Number -= n

@@ -201,6 +201,14 @@ func (s *Solver) solve(ctx context.Context, p *Problem, set Settings) (*Result, 
 	if err != nil {
 		return nil, err
 	}
+	if set.Basis != nil && raw.status != modelOptimal && ctx.Err() == nil {
+		set.Basis = nil // from a far basis the simplex method may lose its way
+		first := raw
+		if raw, err = s.run(ctx, p, set, true); err != nil {
+			return nil, err
+		}
+		raw.spent(first)
+	}
 	if raw.doubtful(p) {
 		if raw, err = s.settle(ctx, p, set, raw); err != nil {
 			return nil, err
