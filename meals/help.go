@@ -61,8 +61,9 @@ func bedKind(kind string) string {
 // the others speak of yields and growing.
 var dangerWords = []string{"toxic", "poison", "cyanide", "favism", "lectin", "raw", "oxalate", "fluke", "cook", "allerg"}
 
-// dangers returns the clauses of a crop's note that warn of harm.
-func dangers(note string) string {
+// Dangers returns the clauses of a crop's note that warn of harm to the eater; the
+// others speak of yields and growing.
+func Dangers(note string) string {
 	var out []string
 	for clause := range strings.SplitSeq(note, ";") {
 		for _, w := range dangerWords {
@@ -186,7 +187,7 @@ func plantings(s *site.Site, sky *season.Sky, f *season.Forecast, today site.Dat
 			}
 			cand := candidate{
 				what:    fmt.Sprintf("1 m² of %s in a %s bed, planted by %s", lowerName(c.Name), kind, dayWords(planted, today)),
-				caution: dangers(c.Caution),
+				caution: Dangers(c.Caution),
 				units:   math.Floor(room*10) / 10,
 				whole:   fmt.Sprintf("%s in the empty %s beds, planted by %s", lowerName(c.Name), kind, dayWords(planted, today)),
 				add: lot{

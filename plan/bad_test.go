@@ -134,7 +134,7 @@ func TestRefused(t *testing.T) {
 		o     Options
 		want  []string
 	}{
-		{"unknown level", nil, Options{Order: []string{"worst", "fun"}}, []string{`"fun"`, "worst, mean, protein"}},
+		{"unknown level", nil, Options{Order: []string{"worst", "fun"}}, []string{`"fun"`, "worst, each, mean, protein"}},
 		{"level twice", nil, Options{Order: []string{"mean", "mean"}}, []string{"twice"}},
 		{"give too large", nil, Options{Give: 0.2}, []string{"a give of 0.2", "0 to 0.1"}},
 		{"give below nothing", nil, Options{Give: -0.1}, []string{"give"}},

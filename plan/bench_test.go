@@ -75,7 +75,7 @@ func BenchmarkWhole(b *testing.B) {
 			return err
 		}
 		for b.Loop() {
-			res, err := g.wholes(ctx, s, list, last.X, 1, wholeGap)
+			res, err := g.wholes(ctx, s, list, nil, last.X, last.X, 1, wholeGap)
 			if err != nil {
 				return err
 			}

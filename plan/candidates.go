@@ -237,7 +237,7 @@ func (w *worker) grow(bench *season.Bench, c *crop.Crop, at int) (out []candidat
 	rank := 3
 	for week := 0; week < w.weeks; week++ {
 		planted := w.first(week)
-		if planted.Plus(-c.NurseryDays).Before(w.today.Time) {
+		if planted.Plus(-c.NurseryDays).Before(w.today.Plus(w.o.LeadDays).Time) {
 			continue
 		}
 		if w.forbidden(c, g, planted) {
@@ -266,6 +266,17 @@ func (w *worker) grow(bench *season.Bench, c *crop.Crop, at int) (out []candidat
 			full.pulled = pulled
 			full.picks = grown.Picks
 			out = w.offer(out, full, keeps, safety, late, wanted)
+			if c.HarvestKind == crop.Once && len(grown.Picks) == 1 {
+				// Held for the last day in reach it would miss the ones before.
+				for _, set := range w.sets {
+					if !grown.First.IsZero() && !set.From.Before(grown.First.Time) && set.From.Before(grown.Picks[0].Day.Time) {
+						lifted := base
+						lifted.pulled, lifted.pull = set.From.Plus(1), set.From
+						lifted.picks = []season.Pick{{Day: set.From, Until: set.From, Kg: grown.HarvestKg}}
+						out = w.offer(out, lifted, keeps, safety, late, wanted)
+					}
+				}
+			}
 			if c.HarvestKind != crop.Once {
 				for _, set := range w.sets {
 					if day := set.From.Plus(1); day.After(grown.First.Time) && day.Plus(13).Before(pulled.Time) {
@@ -304,7 +315,7 @@ const youngKeepsDays = 14
 // offer adds a candidate if any of its picks serves something.
 func (w *worker) offer(list []candidate, c candidate, keeps, safety, late int, wanted bool) []candidate {
 	w.serve(&c, keeps, safety, late, wanted)
-	if len(c.lots) == 0 {
+	if len(c.lots) == 0 && !w.pinned(&c) {
 		return list
 	}
 	c.from, c.to = w.week(c.planted), w.week(c.pulled.Plus(turnDays-1))
@@ -319,6 +330,9 @@ func (w *worker) serve(c *candidate, keeps, safety, late int, wanted bool) {
 	for _, p := range c.picks {
 		if p.Day.Before(w.today.Time) && c.crop.HarvestKind != crop.Once {
 			continue // taken to be eaten or sold
+		}
+		if p.Until.Plus(keeps).Before(w.today.Time) {
+			continue // gone
 		}
 		// A crop harvested once is ripe when it says so first, and held for the table;
 		// what is not held must keep long enough even if it ripens safety days early.
@@ -351,31 +365,35 @@ func (w *worker) best(list []candidate) []candidate {
 	if len(list) == 0 || w.wanted(list[0].crop) {
 		return list
 	}
+	// What a candidate can give to each run of neighbouring sets together: one lot may
+	// reach several, and is eaten once.
+	n := len(w.sets)
+	_, _, loss := meals.Kept(w.s, *list[0].crop)
 	gives := make([][]float64, len(list))
 	for i := range list {
-		gives[i] = make([]float64, len(w.sets))
-		for _, l := range list[i].lots {
-			for k, set := range w.sets {
-				if l.sets&(1<<k) != 0 {
-					_, _, loss := meals.Kept(w.s, *list[i].crop)
-					gives[i][k] += larder.Remaining(l.kg, loss, l.day.DaysTo(set.From))
+		for a := range n {
+			for b := a; b < n; b++ {
+				sum := 0.0
+				for _, l := range list[i].lots {
+					best := 0.0
+					for k := a; k <= b; k++ {
+						if l.sets&(1<<k) != 0 {
+							best = max(best, larder.Remaining(l.kg, loss, l.day.DaysTo(w.sets[k].From)))
+						}
+					}
+					sum += best
 				}
+				gives[i] = append(gives[i], sum)
 			}
 		}
 	}
-	total := func(c *candidate) (kg float64) { // one lot may reach several occasions, and be eaten once
-		for _, l := range c.lots {
-			kg += l.kg
-		}
-		return kg
-	}
 	beats := func(a, b int) bool {
 		x, y := &list[a], &list[b]
-		if x.from < y.from || x.to > y.to || total(x) < total(y)*(1-1e-9) {
+		if x.from < y.from || x.to > y.to {
 			return false
 		}
-		strict := x.from > y.from || x.to < y.to || total(x) > total(y)*(1+1e-9)
-		for k := range w.sets {
+		strict := x.from > y.from || x.to < y.to
+		for k := range gives[a] {
 			if gives[a][k] < gives[b][k]*(1-1e-9) {
 				return false
 			}
@@ -389,7 +407,7 @@ func (w *worker) best(list []candidate) []candidate {
 		for j := range list {
 			beaten = beaten || j != i && beats(j, i)
 		}
-		if !beaten {
+		if !beaten || w.pinned(&list[i]) {
 			out = append(out, list[i])
 		}
 	}

@@ -102,7 +102,7 @@ func checkBeds(p *Plan, say func(string, ...any)) {
 	}
 }
 
-// checkFood takes what the menus and the weeks eat from what package meals finds in
+// checkFood takes what the menus eat from what package meals finds in
 // the season, what goes off first before what keeps.
 func (m *maker) checkFood(p *Plan, sol *solution, a applied, say func(string, ...any)) {
 	type lot struct {

@@ -226,7 +226,7 @@ func (r *Reasons) add(ask asked, worst, mean float64) {
 		return x
 	}
 	if ask.crop != "" {
-		points := -tidy(mean)
+		points := 0 - tidy(mean)
 		why := fmt.Sprintf("one module of it would cost %.2f points: other crops give more in its place", points)
 		if points < 0.005 {
 			why = "a tie: a module of it would cost nothing, and another crop does as well"
@@ -259,7 +259,7 @@ func (m *maker) questions(p *Plan, g *programme, cands []candidate) (out []asked
 		out = append(out, asked{what: "100 places more in the nursery", change: rows(g.nursery, 1)})
 	}
 	for l := range w.s.Loops {
-		if len(g.storeRow) <= l || g.made[l][0] >= 1e4 {
+		if len(g.storeRow) <= l || g.unknown[l] {
 			continue
 		}
 		protein := w.proteinOf(m.base, l)
@@ -332,11 +332,13 @@ func (m *maker) questions(p *Plan, g *programme, cands []candidate) (out []asked
 			return &x, append(slices.Clone(m.fixed), offered...), m.base, nil
 		}
 	}
-	out = append(out, asked{what: "a tenth more light in all zones", note: "of new sowings; lamps, cleaner covers, whiter walls", grow: regrow(func(s *site.Site) {
-		for i := range s.Zones {
-			s.Zones[i].Light = math.Min(1, s.Zones[i].Light*1.1)
-		}
-	}, nil)})
+	if !slices.ContainsFunc(w.s.Zones, func(z site.Zone) bool { return z.Light == 0 }) { // else it is that of the glazing
+		out = append(out, asked{what: "a tenth more light in all zones", note: "of new sowings; lamps, cleaner covers, whiter walls", grow: regrow(func(s *site.Site) {
+			for i := range s.Zones {
+				s.Zones[i].Light = math.Min(1, s.Zones[i].Light*1.1)
+			}
+		}, nil)})
+	}
 	out = append(out, asked{what: "no days of safety before a table", note: fmt.Sprintf("%d are kept now; a crop that is late then misses it", w.o.SafetyDays), grow: regrow(nil, func(x *worker) { x.o.SafetyDays = 0 })})
 	out = append(out, asked{what: "a week later with all that is sown from now on", grow: func() (*worker, []candidate, *base, error) { return w, m.again(7), m.base, nil }})
 	for _, by := range []int{-1, 1} {

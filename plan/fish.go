@@ -240,7 +240,7 @@ func (g *programme) density(lb *lp.Builder, b *base) {
 							weight, alive = st.weights[j], st.survive[j]
 						}
 					}
-					if st.species.DensityMaxKgM3 > 0 {
+					if st.species.DensityMaxKgM3 > 0 && st.species.Group != "crustacean" {
 						most = math.Min(most, st.species.DensityMaxKgM3*tank.VolumeM3)
 					}
 					entries, new = append(entries, entry{st.col, weight * alive / 1000}), true

@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 	"strings"
+	"unicode/utf8"
 
 	"tidebed/site"
 )
@@ -100,12 +101,13 @@ func groupName(beds []string) string {
 	if len(beds) == 1 {
 		return beds[0]
 	}
-	sorted := slices.Clone(beds)
-	slices.Sort(sorted)
 	first, last := beds[0], beds[len(beds)-1]
-	share := 0
+	share := 0 // bytes of the runes that both begin with
 	for share < len(first) && share < len(last) && first[share] == last[share] {
 		share++
+	}
+	for share > 0 && !utf8.ValidString(first[:share]) {
+		share--
 	}
 	if word := strings.TrimRight(first[:share], " 0123456789"); word != "" {
 		if rest := strings.TrimSpace(last[len(word):]); rest != "" {

@@ -22,12 +22,13 @@ type level struct {
 }
 
 // usualOrder is the keys of the levels in their usual order.
-var usualOrder = []string{"worst", "mean", "protein", "matters", "children", "rest", "greens", "nitrogen", "change", "cost", "unasked"}
+var usualOrder = []string{"worst", "each", "mean", "protein", "matters", "children", "rest", "greens", "nitrogen", "change", "cost", "unasked"}
 
 // LevelKeys returns the keys of the levels in their usual order with what each means.
 func LevelKeys() (keys, meaning []string) {
 	return slices.Clone(usualOrder), []string{
 		"the worst-off eater's share of energy from inside, over all home-fed days",
+		"the worst-off eater of each set of days, the sets together",
 		"the share of energy from inside, all eaters and days together",
 		"the worst-off eater's protein",
 		"the worst nutrient that matters within the days",
@@ -47,12 +48,13 @@ func (g *programme) levels() ([]level, error) {
 	give := g.w.o.Give
 	all := map[string]level{
 		"worst":    {name: "worst-off eater’s energy from inside", unit: "share", col: g.worst, most: true, give: give, weight: 1, bound: 1},
+		"each":     {name: "worst-off eater of each set of days, the sets together", unit: "share", col: g.each, most: true, give: give, weight: 0.3, bound: 1},
 		"mean":     {name: "energy from inside, all together", unit: "share", col: g.mean, most: true, give: give, weight: 0.3, bound: 1},
 		"protein":  {name: "worst-off eater’s protein", unit: "share", col: g.protein, most: true, give: give, weight: 0.1, bound: 1},
 		"matters":  {name: "worst nutrient that matters within the days", unit: "share", col: g.matters, most: true, give: give, weight: 0.2, bound: 1},
 		"children": {name: "children’s worst nutrient that matters", unit: "share", col: g.child, most: true, give: give, weight: 0.1, bound: 1},
 		"rest":     {name: "all nutrients together", unit: "share", col: g.ratios, most: true, give: give / 2, weight: 0.2, bound: 1},
-		"greens":   {name: "household greens and orders", unit: "share", col: g.greens, most: true, give: 2 * give, weight: 0.2, bound: 1},
+		"greens":   {name: "household greens and orders", unit: "share", col: g.greens, most: true, give: 2 * give, weight: 0.25, bound: 1},
 		"nitrogen": {name: "nitrogen short", unit: "g", col: g.nShort, give: 5, weight: -0.00002, bound: 0},
 		"change":   {name: "change against the plan in force", unit: "modules", col: g.change, give: 0.5, weight: -0.0001, bound: math.Inf(-1)},
 		"cost":     {name: "work, with feed in hours of it", unit: "h", col: g.cost, give: 1, weight: -0.0001, bound: math.Inf(-1)},
@@ -75,6 +77,10 @@ func (g *programme) levels() ([]level, error) {
 	out := []level{
 		{key: "fed", name: "energy still to come for children and who else is protected", unit: "share", col: g.fedProtected, give: 1e-4, weight: -4, bound: 0},
 		{key: "floor", name: "energy still to come for the worst-off", unit: "share", col: g.fedWorst, give: 1e-4, weight: -4, bound: 0},
+	}
+	if slices.ContainsFunc(g.set, func(sb setBlock) bool { return !sb.set.Cupboard }) {
+		// Where nothing is bought the need is the energy from inside itself.
+		out[0].give, out[1].give = math.Max(out[0].give, give), math.Max(out[1].give, give)
 	}
 	for _, key := range order {
 		l := all[key]
@@ -149,8 +155,24 @@ func (g *programme) run(ctx context.Context, s *lp.Solver, p *lp.Problem, list [
 		out = append(out, Level{Key: l.key, Name: l.name, Unit: l.unit, Most: l.most, Value: r.X[l.col], Give: l.give})
 		g.hold(p, l, r.X[l.col])
 	}
+	if last == nil || len(list) < fullOrder || ctx.Err() != nil {
+		return last, out, nil
+	}
+	// What later levels did not need of the gives goes back to the earlier ones.
+	weigh(p, list)
+	r, err := s.Solve(ctx, p, lp.Settings{Basis: last.Basis})
+	if err != nil {
+		return last, out, fmt.Errorf("plan: giving back: %w", err)
+	}
+	if r.Status == lp.Optimal {
+		last = r
+	}
 	return last, out, nil
 }
+
+// fullOrder is how many levels a run has that is to make a plan, and not only to answer
+// for its energy.
+const fullOrder = 6
 
 // noSolution is a level without a solution, which pins alone can bring about.
 type noSolution struct {
@@ -184,12 +206,14 @@ func weigh(p *lp.Problem, list []level) {
 
 // lotPoints is what a sowing more costs in the whole-module programme, of the worst
 // share: few larger ones are less work than many small.
-const lotPoints = 0.0015
+const lotPoints = 0.001
 
-// wholes finds whole modules and fish near a linear solution: every whole column
-// within near of its linear value, those at nothing left there; each sowing used
-// costs lotPoints. The solution has the columns of p alone.
-func (g *programme) wholes(ctx context.Context, s *lp.Solver, list []level, x []float64, near float64, gap float64) (*lp.Result, error) {
+// wholes finds whole modules and fish near linear solutions: every whole column from
+// near below the least of them to near above the greatest, x, those at nothing left
+// there; each sowing used costs lotPoints. The levels of held that were asked for
+// before their usual place are kept as they were reached, less wholeGive, so that an
+// order holds in whole modules too. The solution has the columns of p alone.
+func (g *programme) wholes(ctx context.Context, s *lp.Solver, list []level, held []Level, least, x []float64, near float64, gap float64) (*lp.Result, error) {
 	q := *g.p
 	q.Cost = make([]float64, len(q.Cost))
 	q.ColLower, q.ColUpper = slices.Clone(q.ColLower), slices.Clone(q.ColUpper)
@@ -202,8 +226,19 @@ func (g *programme) wholes(ctx context.Context, s *lp.Solver, list []level, x []
 			q.ColUpper[j] = q.ColLower[j]
 			continue
 		}
-		q.ColLower[j] = math.Max(q.ColLower[j], math.Floor(x[j]+1e-9)-near)
+		q.ColLower[j] = math.Max(q.ColLower[j], math.Floor(least[j]+1e-9)-near)
 		q.ColUpper[j] = math.Min(q.ColUpper[j], math.Ceil(x[j]-1e-9)+near)
+	}
+	for i, h := range held {
+		if i >= len(list) || !slices.Contains(g.w.o.Order, h.Key) {
+			continue
+		}
+		l := list[i]
+		if give := l.give + wholeGive*math.Max(1, math.Abs(h.Value)); l.most {
+			q.ColLower[l.col] = math.Max(q.ColLower[l.col], h.Value-give)
+		} else {
+			q.ColUpper[l.col] = math.Min(q.ColUpper[l.col], h.Value+give)
+		}
 	}
 	// Sowings that are used: a binary for each.
 	n := len(q.Cost)
@@ -245,6 +280,9 @@ func (g *programme) wholes(ctx context.Context, s *lp.Solver, list []level, x []
 	}
 	return res, nil
 }
+
+// wholeGive is what of a level that was asked for whole modules may cost, over its give.
+const wholeGive = 0.02
 
 // wholesClock limits the search for whole modules, in counted seconds.
 const wholesClock = 60

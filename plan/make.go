@@ -88,6 +88,14 @@ func (o *Options) fill() error {
 		o.SafetyDays = 0
 	}
 	switch {
+	case o.LeadDays > 366:
+		return fmt.Errorf("plan: %d days until seed comes: allowed are 0 to 366: %w", o.LeadDays, ErrAsked)
+	case o.LeadDays == 0:
+		o.LeadDays = UsualLeadDays
+	case o.LeadDays < 0:
+		o.LeadDays = 0
+	}
+	switch {
 	case o.Rounds == 0:
 		o.Rounds = UsualRounds
 	case o.Rounds < 0:
@@ -121,7 +129,9 @@ func newMaker(ctx context.Context, s *site.Site, today site.Date, o Options) (*m
 		case set.To.Before(set.From.Time):
 			return nil, fmt.Errorf("home-fed days %q end on %s before they start on %s: change one of the dates: %w", set.Name, set.To, set.From, ErrAsked)
 		case set.From.Before(w.today.Time) && !set.To.Before(w.today.Time):
-			m.warn = append(m.warn, fmt.Sprintf("%s is under way: it is not planned any more; see Meals.", set.Name))
+			m.warn = append(m.warn, fmt.Sprintf("%s is under way: what is left of it is planned.", set.Name))
+			set.From = w.today
+			w.sets = append(w.sets, set)
 		case set.To.After(last.Time):
 			m.warn = append(m.warn, fmt.Sprintf("%s lies beyond %s, the last day that is foretold: it is not planned yet.", set.Name, last))
 		case !set.From.Before(w.today.Time):
@@ -187,7 +197,11 @@ func (m *maker) prepare(ctx context.Context) error {
 	b := &base{}
 	m.base = b
 	var err error
-	if b.all, err = meals.Seasons(&stands); err != nil {
+	ahead := season.Ahead(&stands)
+	if w.to.After(ahead.To.Time) {
+		ahead.To = w.to
+	}
+	if b.all, err = season.All(&stands, ahead); err != nil {
 		return err
 	}
 	for _, set := range w.sets {
@@ -272,6 +286,8 @@ func (m *maker) prepare(ctx context.Context) error {
 	for i := range w.groups {
 		w.groups[i].free(w.weeks)
 	}
+	m.o.Pins = added(m.o.Pins)
+	w.o.Pins = m.o.Pins
 	for i, p := range m.o.Pins {
 		if !p.Forbid && slices.ContainsFunc(m.o.Pins, func(q Pin) bool {
 			return q.Forbid && q.Crop == p.Crop && (q.Group == "" || q.Group == p.Group) && q.From.IsZero() && q.To.IsZero()
@@ -290,6 +306,21 @@ func (m *maker) prepare(ctx context.Context) error {
 		}
 	}
 	return nil
+}
+
+// added puts pins that ask for the same together: two of 2 m² ask for 4.
+func added(pins []Pin) (out []Pin) {
+	for _, p := range pins {
+		same := slices.IndexFunc(out, func(q Pin) bool {
+			return !p.Forbid && !q.Forbid && p.Crop == q.Crop && p.Group == q.Group && p.From == q.From && p.To == q.To
+		})
+		if same >= 0 {
+			out[same].AreaM2 += p.AreaM2
+			continue
+		}
+		out = append(out, p)
+	}
+	return out
 }
 
 // again offers the same candidates with the corrections as they now are; extra days
@@ -380,7 +411,7 @@ func (m *maker) make(ctx context.Context) (*Plan, error) {
 		m.tell(fmt.Sprintf("season with the plan, round %d", round+1), sol.gap)
 		found, changed, err := m.tryOut(ctx, sol)
 		if err != nil {
-			if best == nil && ctx.Err() == nil {
+			if ctx.Err() == nil {
 				return nil, err
 			}
 			if best == nil {
@@ -416,8 +447,8 @@ func (m *maker) make(ctx context.Context) (*Plan, error) {
 	p.InForce.Keep, p.InForce.Say = keep, inForce.say
 	p.Collides = append(p.Collides, collides...)
 	if !p.Stopped {
-		more, err := m.relax(context.WithoutCancel(ctx), best, p)
-		if err != nil {
+		more, err := m.relax(ctx, best, p)
+		if err != nil && ctx.Err() == nil {
 			return nil, err
 		}
 		p.Collides = append(p.Collides, more...)
@@ -463,9 +494,8 @@ func (m *maker) keepsForce(ctx context.Context) (keep bool, f force, err error) 
 			cands = m.fixed
 		}
 		x := *w
-		if which == 0 {
-			x.o.Pins = nil // they are of the plan that is made, not of the one in force
-		}
+		x.o.Order = nil // the figures of what is in force do not move with the question
+		x.o.Pins = nil  // they are of the plan that is made
 		g, err := x.build(m.base, cands)
 		if err != nil {
 			return nil, nil, 0, false, err
@@ -482,7 +512,7 @@ func (m *maker) keepsForce(ctx context.Context) (keep bool, f force, err error) 
 		}
 		var two []level
 		for _, l := range list {
-			if l.key == "fed" || l.key == "floor" || l.key == "worst" || l.key == "mean" {
+			if l.key == "fed" || l.key == "floor" || l.key == "worst" || l.key == "each" || l.key == "mean" {
 				two = append(two, l)
 			}
 		}
@@ -503,6 +533,9 @@ func (m *maker) keepsForce(ctx context.Context) (keep bool, f force, err error) 
 	if f.worst, f.means, _, ok, err = value(0); err != nil || !ok {
 		if ctx.Err() != nil {
 			return false, f, nil
+		}
+		if none := new(noSolution); err != nil && !errors.As(err, &none) {
+			return false, f, err
 		}
 		// It cannot be kept as it stands: say so, and plan afresh.
 		f.say = "The plan in force cannot be carried out as it stands: its beds, hands or pins do not suffice."
@@ -572,19 +605,20 @@ func (m *maker) solve(ctx context.Context, cands []candidate, keep bool) (*solut
 			return fmt.Errorf("plan: bound: %w", err)
 		}
 		m.tell("whole modules", 0)
-		near := slices.Clone(res.X)
+		least, near := res.X, slices.Clone(res.X)
 		if bound.Status == lp.Optimal {
 			sol.bound = bound.Objective
-			for j := range near { // what either solution uses may be used
-				near[j] = math.Max(near[j], math.Min(bound.X[j], 1e6))
+			least = slices.Clone(res.X)
+			for j := range near { // what either solution uses may be used, and need be only by both
+				near[j], least[j] = math.Max(res.X[j], math.Min(bound.X[j], 1e6)), math.Min(res.X[j], bound.X[j])
 			}
 		}
-		whole, err := g.wholes(ctx, s, list, near, 1, wholeGap)
+		whole, err := g.wholes(ctx, s, list, levels, least, near, 1, wholeGap)
 		if err != nil {
 			return err
 		}
 		if !whole.HasSolution && ctx.Err() == nil {
-			if whole, err = g.wholes(ctx, s, list, near, 3, wholeGap); err != nil {
+			if whole, err = g.wholes(ctx, s, list, nil, least, near, 3, wholeGap); err != nil {
 				return err
 			}
 			if !whole.HasSolution && ctx.Err() == nil {
@@ -639,6 +673,7 @@ func (m *maker) solve(ctx context.Context, cands []candidate, keep bool) (*solut
 	for i := range cands {
 		sol.n[i] = math.Round(sol.x[g.n[i]])
 	}
+	g.idle(sol)
 	sol.worst, sol.mean = 1, 0
 	for i := range g.set {
 		sol.worst = math.Min(sol.worst, sol.x[g.set[i].block.Worst])
@@ -823,7 +858,7 @@ func (m *maker) held(ctx context.Context, sol *solution, cands []candidate) (wor
 	f := linear(g.p)
 	m.fix(f, g, sol)
 	list = slices.DeleteFunc(list, func(l level) bool {
-		return l.key != "fed" && l.key != "floor" && l.key != "worst" && l.key != "mean"
+		return l.key != "fed" && l.key != "floor" && l.key != "worst" && l.key != "each" && l.key != "mean"
 	})
 	err = m.pool.Do(ctx, func(s *lp.Solver) error {
 		res, _, err := g.run(ctx, s, f, list, nil)
@@ -853,8 +888,8 @@ func (m *maker) holdings() (out []site.Date) {
 	return out
 }
 
-// learn takes the season's yields and days as corrections for crops in groups,
-// halfway, so that they settle.
+// learn takes most of what the season's yields and days differ as corrections for
+// crops in groups: not all, so that they settle.
 func (m *maker) learn(sol *solution, run *season.Forecast, a applied) {
 	type sum struct{ grown, found, late, n float64 }
 	all := map[string]*sum{}
@@ -900,12 +935,15 @@ func (m *maker) learn(sol *solution, run *season.Forecast, a applied) {
 			continue
 		}
 		old := cmp.Or(m.w.scale[key], 1)
-		m.w.scale[key] = math.Max(0.05, old+0.7*(x.found/x.grown-old))
+		m.w.scale[key] = math.Max(0.05, old+damped*(x.found/x.grown-old))
 		if x.n > 0 {
 			m.w.late[key] = int(math.Round(x.late / x.n))
 		}
 	}
 }
+
+// damped is how much of a difference is learned in a round.
+const damped = 0.7
 
 // menusOf reads an occasion's menu.
 func (sol *solution) menusOf(k int) *menu.Menu { return sol.g.set[k].block.Read(sol.x) }

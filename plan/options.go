@@ -10,6 +10,7 @@ type Options struct {
 	Order      []string // keys of levels, most important first; the usual order where empty. Levels left out follow in the usual order
 	Give       float64  // how much of a share later levels may take back; 0 stands for UsualGive
 	SafetyDays int      // earlier than its day that a crop harvested once must be ripe; negative: none; 0 stands for UsualSafetyDays
+	LeadDays   int      // before which nothing new is sown, since seed must come first; negative: seed is in hand; 0 stands for UsualLeadDays
 	Largest    bool     // the largest portions a person will eat, instead of comfortable ones
 	WishedOnly bool     // only crops of the site's list of wishes
 	HoursWeek  float64  // of work in the beds; 0: a share of the site's
@@ -45,6 +46,7 @@ type Progress struct {
 const (
 	UsualGive       = 0.005
 	UsualSafetyDays = 7
+	UsualLeadDays   = 7
 	UsualRounds     = 3
 	UsualKeepPoints = 0.5
 )

@@ -104,7 +104,7 @@ type Part struct {
 
 // Serve is what a sowing gives to one use.
 type Serve struct {
-	Use  string    `json:"use"`  // an occasion's name, "household" or "orders"
+	Use  string    `json:"use"`  // an occasion's name, "the household" or "orders"
 	Kg   float64   `json:"kg"`   // low yield
 	Kcal float64   `json:"kcal"` // as eaten; 0 for household and orders
 	Day  site.Date `json:"day"`  // first day of it

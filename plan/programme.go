@@ -41,11 +41,12 @@ type programme struct {
 	drawn     [][]int          // column by loop, week
 	made      [][]float64      // by loop, week, g
 	store0    []float64        // g, by loop
+	unknown   []bool           // by loop: nothing is known of its water
 
 	// Columns of all occasions together.
-	worst, mean, protein, matters, child, ratios, greens, change, cost, unasked int
-	fedWorst, fedProtected                                                      int
-	nShort                                                                      int
+	worst, each, mean, protein, matters, child, ratios, greens, change, cost, unasked int
+	fedWorst, fedProtected                                                            int
+	nShort                                                                            int
 
 	greensWant, ordersWant []float64 // kg by week
 	greenCols, orderCols   []use
@@ -79,7 +80,7 @@ type baseLot struct {
 type class struct {
 	crop   *crop.Crop
 	sets   uint64
-	week   int // -1: not told apart
+	week   int // of the picking, before today too; noWeek: not told apart
 	row    int
 	y      []int // column by occasion, 100 g on that day; -1
 	ref    site.Date
@@ -87,6 +88,9 @@ type class struct {
 	weekly []use
 	from   []supply
 }
+
+// noWeek is the week of pickings that are not told apart by it.
+const noWeek = math.MinInt
 
 // use is a column of food that goes to the household or to orders.
 type use struct {
@@ -232,7 +236,8 @@ func (w *worker) build(b *base, cands []candidate) (*programme, error) {
 	nRow := make([][]int, len(w.s.Loops))
 	g.storeRow = make([][]int, len(w.s.Loops))
 	for l := range w.s.Loops {
-		made, store, most := w.nitrogenOf(b, l)
+		made, store, most, known := w.nitrogenOf(b, l)
+		g.unknown = append(g.unknown, !known)
 		g.made, g.store0 = append(g.made, made), append(g.store0, store)
 		g.short, g.drawn, nRow[l] = append(g.short, nil), append(g.drawn, nil), nil
 		last := -1
@@ -247,6 +252,11 @@ func (w *worker) build(b *base, cands []candidate) (*programme, error) {
 			lb.SetRowBounds(row, -in, -in)
 			if last >= 0 {
 				lb.Set(row, last, 1)
+			}
+			if !known {
+				g.short[l], g.drawn[l], nRow[l] = append(g.short[l], -1), append(g.drawn[l], -1), append(nRow[l], -1)
+				lb.SetRowBounds(row, 0, 0)
+				continue
 			}
 			short, over := lb.AddCol("nitrogen short", 0, inf, 0), lb.AddCol("nitrogen over", 0, inf, 0)
 			now := lb.AddCol("nitrogen in the water", 0, math.Max(most, store)/10, 0)
@@ -330,7 +340,9 @@ func (w *worker) build(b *base, cands []candidate) (*programme, error) {
 		}
 		if n := c.nitrogen(w); n > 0 {
 			for k := max(0, c.from); k <= c.to; k++ {
-				lb.Set(nRow[loopOf(c)][k], col, n*areaM2/10)
+				if row := nRow[loopOf(c)][k]; row >= 0 {
+					lb.Set(row, col, n*areaM2/10)
+				}
 			}
 		}
 	}
@@ -420,9 +432,9 @@ func (g *programme) harvests(lb *lp.Builder) {
 		areaM2 := cmp.Or(c.fixedM2, w.groups[c.group].ModuleM2)
 		_, _, loss := meals.Kept(w.s, *c.crop)
 		for _, l := range c.lots {
-			week := -1
+			week := noWeek
 			if wanted {
-				week = max(0, l.week)
+				week = l.week
 			}
 			key := fmt.Sprint(c.crop.Key, l.sets, week)
 			at, ok := index[key]
@@ -431,11 +443,14 @@ func (g *programme) harvests(lb *lp.Builder) {
 				index[key] = at
 				k := class{crop: c.crop, sets: l.sets, week: week, loss: loss}
 				k.row = lb.AddRow("harvest of "+key, 0, math.Inf(1))
-				k.ref = w.first(max(0, week))
+				k.ref = w.first(0)
+				if week != noWeek {
+					k.ref = w.first(week)
+				}
 				for j, set := range w.sets {
 					col := -1
 					if l.sets&(1<<j) != 0 {
-						if week < 0 && (k.ref == w.first(0) || set.From.Before(k.ref.Time)) {
+						if week == noWeek && (k.ref == w.first(0) || set.From.Before(k.ref.Time)) {
 							k.ref = set.From
 						}
 						col = lb.AddCol("table", 0, math.Inf(1), 0)
@@ -461,7 +476,13 @@ func (g *programme) harvests(lb *lp.Builder) {
 }
 
 // kept is the share of food left after days; more than 1 looking back.
-func kept(lossWeek float64, days int) float64 { return math.Pow(1-lossWeek, float64(days)/7) }
+func kept(lossWeek float64, days int) float64 {
+	return math.Pow(1-math.Min(lossWeek, mostLoss), float64(days)/7)
+}
+
+// mostLoss is the most of a week's loss that is reckoned with: a place that loses all
+// would leave nothing to look back from.
+const mostLoss = 0.95
 
 // freshWeeks is for how many weeks after a picking the household or an order may be
 // served from it, at most: what is sold or eaten fresh is not kept for months.
@@ -502,11 +523,11 @@ func (g *programme) weekly(lb *lp.Builder) error {
 	}
 	for i := range g.classes {
 		k := &g.classes[i]
-		if k.week < 0 {
+		if k.week == noWeek {
 			continue
 		}
 		keeps, _, _ := meals.Kept(w.s, *k.crop)
-		for week := k.week; week < w.weeks && week <= k.week+min(freshWeeks, keeps/7); week++ {
+		for week := max(0, k.week); week < w.weeks && week <= k.week+min(freshWeeks, keeps/7); week++ {
 			for _, of := range []struct {
 				rows map[string][]int
 				list *[]use
@@ -591,6 +612,11 @@ func (g *programme) together(lb *lp.Builder, hours int, feed []feedCost) {
 		needs += g.set[i].needs
 		ratios += float64(len(g.set[i].block.RatioColumns))
 	}
+	g.each = sum("worst of each", func(row int) {
+		for i := range g.set {
+			lb.Set(row, g.set[i].block.Worst, 1/float64(len(g.set)))
+		}
+	})
 	g.mean = sum("mean share", func(row int) {
 		for i := range g.set {
 			lb.Set(row, g.set[i].block.Inside, g.set[i].needs/needs)
@@ -626,16 +652,18 @@ func (g *programme) together(lb *lp.Builder, hours int, feed []feedCost) {
 	}
 	g.greens = sum("household and orders", func(row int) {
 		for _, u := range g.greenCols {
-			lb.Set(row, u.col, 0.1/math.Max(1, wantG)/parts)
+			lb.Set(row, u.col, 0.1/wantG/parts)
 		}
 		for _, u := range g.orderCols {
-			lb.Set(row, u.col, 0.1/math.Max(1, wantO)/parts)
+			lb.Set(row, u.col, 0.1/wantO/parts)
 		}
 	})
 	g.nShort = sum("nitrogen short", func(row int) {
 		for l := range g.short {
 			for _, col := range g.short[l] {
-				lb.Set(row, col, 10)
+				if col >= 0 {
+					lb.Set(row, col, 10)
+				}
 			}
 		}
 	})
@@ -651,15 +679,13 @@ func (g *programme) together(lb *lp.Builder, hours int, feed []feedCost) {
 
 // nitrogenOf is what feed gives a loop's plants each week, what its water holds for
 // them today and the most it is let hold, g.
-func (w *worker) nitrogenOf(b *base, loop int) (made []float64, store, most float64) {
+// known is false where nothing is known of the water: then nothing is short.
+func (w *worker) nitrogenOf(b *base, loop int) (made []float64, store, most float64, known bool) {
 	made = make([]float64, w.weeks)
 	l := &b.all[season.Low].Loops[loop]
 	most = ampleNitrateGm3 * l.VolumeM3
 	if l.Water == nil {
-		for i := range made {
-			made[i] = 1e4 // nothing is known of the water: nothing is short
-		}
-		return made, most, most
+		return made, most, most, false
 	}
 	protein := w.proteinOf(b, loop)
 	for i, d := range l.Water.Days {
@@ -672,7 +698,7 @@ func (w *worker) nitrogenOf(b *base, loop int) (made []float64, store, most floa
 		}
 		made[k] += d.FeedG * protein * food6_25 * crop.UsualNitrogenShare
 	}
-	return made, math.Min(store, most), most
+	return made, math.Min(store, most), most, true
 }
 
 // food6_25 is the nitrogen of protein, and ampleNitrateGm3 what a keeper lets a loop's
@@ -705,6 +731,37 @@ func (w *worker) proteinOf(b *base, loop int) float64 {
 		return 0
 	}
 	return sum / feed
+}
+
+// idle takes back new sowings of which nothing is eaten, kept or sold: the room that
+// whole modules leave over. Pinned ones stay.
+func (g *programme) idle(sol *solution) {
+	used := make([]bool, len(g.cands))
+	for i := range g.classes {
+		k := &g.classes[i]
+		out := 0.0
+		for j, col := range k.y {
+			if col >= 0 {
+				out += sol.x[col] * g.eatenShare(sol, j, k.crop)
+			}
+		}
+		for _, u := range k.weekly {
+			out += sol.x[u.col]
+		}
+		for _, s := range k.from {
+			used[s.cand] = used[s.cand] || out > 10*crumb
+		}
+	}
+	for i := range g.cands {
+		if c := &g.cands[i]; c.index < 0 && !used[i] && !g.w.pinned(c) && sol.n[i] >= 1 {
+			sol.n[i], sol.x[g.n[i]] = 0, 0
+		}
+	}
+}
+
+// pinned reports whether a pin asks for a candidate.
+func (w *worker) pinned(c *candidate) bool {
+	return slices.ContainsFunc(w.o.Pins, func(p Pin) bool { return !p.Forbid && p.covers(c.crop.Key, &w.groups[c.group], c.planted) })
 }
 
 // kcalOf is what a gram of raw food gives at most in its forms.

@@ -168,13 +168,16 @@ func TestBest(t *testing.T) {
 			}
 			list = append(list, c)
 		}
-		gives := func(c *candidate) (by [4]float64) { // by occasion, and all
-			for _, l := range c.lots {
-				by[3] += l.kg
-				for k := range w.sets {
-					if l.sets&(1<<k) != 0 {
-						by[k] += l.kg // all of one day: losses are alike
+		gives := func(c *candidate) (by []float64) { // by run of neighbouring occasions
+			for a := range w.sets {
+				for b := a; b < len(w.sets); b++ {
+					sum := 0.0
+					for _, l := range c.lots {
+						if l.sets>>a&(1<<(b-a+1)-1) != 0 {
+							sum += l.kg // all of one day: losses are alike
+						}
 					}
+					by = append(by, sum)
 				}
 			}
 			return by

@@ -91,7 +91,7 @@ func (m *maker) sowings(p *Plan, sol *solution, a applied) {
 	uses := g.uses(sol)
 	for i := range g.cands {
 		c := &g.cands[i]
-		if sol.n[i] < 1 {
+		if sol.n[i] < 1 || c.stands(w) && !c.pulled.After(w.today.Time) && len(uses[i]) == 0 {
 			continue
 		}
 		gr := &w.groups[c.group]
@@ -99,7 +99,7 @@ func (m *maker) sowings(p *Plan, sol *solution, a applied) {
 		s := Sowing{
 			Crop: c.crop.Key, Name: c.crop.Name, Group: gr.Name, Plant: c.planted, Pulled: c.pulled, First: c.grown.First,
 			Young: c.young, Early: !c.pull.IsZero() && !c.young, Standing: c.index >= 0 && !c.inForce(w), Serves: uses[i],
-			KeepDays: keeps, KeepAt: place, Propagation: c.crop.Propagation, Caution: c.crop.Caution, Source: c.crop.Source, SowDays: c.crop.NurseryDays,
+			KeepDays: keeps, KeepAt: place, Propagation: c.crop.Propagation, Caution: meals.Dangers(c.crop.Caution), Source: c.crop.Source, SowDays: c.crop.NurseryDays,
 		}
 		s.ID = fmt.Sprintf("%s/%s/%s", c.crop.Key, gr.Name, c.planted)
 		if c.young {
@@ -165,7 +165,7 @@ func (m *maker) sowings(p *Plan, sol *solution, a applied) {
 		for _, h := range c.labour(w) {
 			s.LabourH += h * s.AreaM2
 		}
-		s.Pinned = slices.ContainsFunc(m.o.Pins, func(pin Pin) bool { return !pin.Forbid && pin.covers(c.crop.Key, gr, c.planted) })
+		s.Pinned = !s.Standing && w.pinned(c)
 		days := c.planted.DaysTo(s.First)
 		if !s.First.IsZero() {
 			s.Grown = append(s.Grown, fmt.Sprintf("%d days from the bed to the first harvest here; %d at best light and warmth.", days, c.crop.DaysToFirstHarvest))
@@ -200,7 +200,10 @@ func (s *Sowing) purpose() string {
 		if s.Standing {
 			return "It stands already and is on no table of these days."
 		}
-		return "It holds its bed by a pin."
+		if s.Pinned {
+			return "It holds its bed by a pin."
+		}
+		return "The season with this plan leaves nothing of it for any use."
 	}
 	text := ""
 	for i, v := range s.Serves {
@@ -498,6 +501,14 @@ func (m *maker) fishOut(p *Plan, sol *solution, a applied) {
 			continue
 		}
 		day := g.set[t.set].set.From.Plus(-1)
+		if day.Before(m.w.today.Time) {
+			day = m.w.today
+		}
+		purge := day.Plus(-purgeDays)
+		if purge.Before(m.w.today.Time) {
+			purge = m.w.today
+			p.Warnings = append(p.Warnings, fmt.Sprintf("%s: only %d of %d days are left to purge the fish: their flesh may taste of the tank, and the gut is not empty.", g.set[t.set].set.Name, purge.DaysTo(day), purgeDays))
+		}
 		tank := ""
 		if t.cohort < 0 {
 			tank = g.stockings[-1-t.cohort].like.Tank
@@ -505,7 +516,7 @@ func (m *maker) fishOut(p *Plan, sol *solution, a applied) {
 			tank = m.s.Opening.Cohorts[t.cohort].Tank
 		}
 		p.Fish = append(p.Fish, FishTake{
-			Cohort: m.cohortName(g, t), Species: sp.Name, Tank: tank, Day: day, Purge: day.Plus(-purgeDays), Number: n, WeightG: t.weightG,
+			Cohort: m.cohortName(g, t), Species: sp.Name, Tank: tank, Day: day, Purge: purge, Number: n, WeightG: t.weightG,
 			Kg: float64(n) * t.weightG / 1000, For: g.set[t.set].set.Name,
 			Caution: "Stun and kill each fish at once, by someone who has learned it; no feed for the days of purge, in clean aerated water; gut and chill within the hour.",
 		})
@@ -557,7 +568,7 @@ func (m *maker) weeks(p *Plan, sol *solution) {
 			}
 		}
 		for l := range w.s.Loops {
-			if g.made[l][k] >= 1e4 {
+			if g.unknown[l] {
 				continue // nothing is known of its water
 			}
 			x.Loops = append(x.Loops, LoopWeek{Loop: w.s.Loops[l].Name, MadeG: g.made[l][k], DrawnG: 10 * sol.x[g.drawn[l][k]], ShortG: 10 * sol.x[g.short[l][k]]})
@@ -579,15 +590,15 @@ func (m *maker) putBy(p *Plan, sol *solution) {
 		if err != nil {
 			continue
 		}
-		_, _, loss := meals.Kept(m.s, c)
+		keeps, _, loss := meals.Kept(m.s, c)
 		for _, v := range s.Serves {
 			at := slices.IndexFunc(p.Occasions, func(o Occasion) bool { return o.Name == v.Use })
 			if at < 0 {
 				continue
 			}
 			day := s.First
-			if c.HarvestKind != crop.Once {
-				continue // cut for the day itself
+			if at := p.Occasions[at].From.Plus(-keeps); c.HarvestKind != crop.Once && at.After(day.Time) {
+				day = at // cut no sooner than it keeps
 			}
 			if s.Last.After(day.Time) && !s.Last.After(p.Occasions[at].From.Time) {
 				day = s.Last
@@ -642,6 +653,13 @@ func (m *maker) groupsOut(p *Plan, sol *solution) {
 // changes lists what differs from the plan in force.
 func (m *maker) changes(p *Plan, sol *solution) {
 	g := sol.g
+	for i, q := range m.s.Opening.Plantings { // what a pin forbids, or all where it is planned afresh
+		if q.Planted.After(m.w.today.Time) && !slices.ContainsFunc(m.fixed, func(c candidate) bool { return c.index == i }) {
+			if c, err := crop.Lookup(q.Crop); err == nil {
+				p.Changes = append(p.Changes, Change{Day: q.Planted, What: fmt.Sprintf("leave out %s of %s in %s", areaWords(q.AreaM2), lowerFirst(c.Name), q.Bed), Out: true})
+			}
+		}
+	}
 	for i := range g.cands {
 		c := &g.cands[i]
 		switch {

@@ -2,6 +2,7 @@ package plan
 
 import (
 	"cmp"
+	"fmt"
 	"math"
 	"slices"
 
@@ -63,7 +64,7 @@ func (m *maker) seat(sol *solution) {
 						gap++
 					}
 					has := got[p.bed]
-					if p.bed == c.bed {
+					if p.bed == c.bed || c.bed == "" && m.pinnedTo(c, p.bed) {
 						has += len(places) // its own bed before all others
 					}
 					if best < 0 || has > bestGot || has == bestGot && gap < bestGap {
@@ -105,6 +106,13 @@ func (m *maker) seat(sol *solution) {
 			}
 		}
 	}
+}
+
+// pinnedTo reports whether a pin asks for a sowing in this very bed.
+func (m *maker) pinnedTo(c *candidate, bed string) bool {
+	return slices.ContainsFunc(m.o.Pins, func(p Pin) bool {
+		return !p.Forbid && p.Group == bed && p.covers(c.crop.Key, &m.w.groups[c.group], c.planted)
+	})
 }
 
 func boolFirst(a, b bool) int {
@@ -157,7 +165,7 @@ func (m *maker) apply(sol *solution) (a applied, takes []season.Take) {
 			if booked := m.w.first(c.to + 1).Plus(-turnDays); pull.IsZero() && c.to < m.w.weeks-1 && !booked.Before(c.pulled.Time) {
 				pull = booked // what is late makes way for the next
 			}
-			s.Opening.Plantings = append(s.Opening.Plantings, site.Planting{Crop: c.crop.Key, Bed: part.Bed, AreaM2: part.AreaM2, Planted: c.planted, Pull: pull})
+			s.Opening.Plantings = append(s.Opening.Plantings, site.Planting{Crop: c.crop.Key, Bed: part.Bed, AreaM2: math.Floor(part.AreaM2*1e4) / 1e4, Planted: c.planted, Pull: pull})
 		}
 	}
 	for k := range sol.g.stockings {
@@ -189,4 +197,6 @@ func (m *maker) apply(sol *solution) (a applied, takes []season.Take) {
 }
 
 // name is what new fish are called.
-func (st *stocking) name() string { return st.like.Species + " of " + st.day.Format("January 2006") }
+func (st *stocking) name() string {
+	return fmt.Sprintf("%s for %s, %s", st.like.Species, st.like.Tank, st.day.Format("2 January 2006"))
+}

@@ -71,6 +71,9 @@ func wish(s *site.Site, crops ...string) *site.Site {
 func made(t testing.TB, s *site.Site, today site.Date, o Options) *Plan {
 	t.Helper()
 	o.Pool = testPool
+	if o.LeadDays == 0 {
+		o.LeadDays = -1 // seed is in hand
+	}
 	p, err := Make(context.Background(), s, today, o)
 	if err != nil {
 		t.Fatal(err)

@@ -7,6 +7,7 @@ import (
 	"strings"
 	"unicode"
 
+	"tidebed/science/crop"
 	"tidebed/science/food"
 	"tidebed/season"
 )
@@ -43,7 +44,8 @@ func areaWords(m2 float64) string {
 	return strings.TrimSuffix(strings.TrimRight(fmt.Sprintf("%.2f", m2), "0"), ".") + " m²"
 }
 
-func percentWords(share float64) string { return fmt.Sprintf("%.0f %%", 100*share) }
+// percentWords is a share in whole hundredths, rounded down: it is a promise.
+func percentWords(share float64) string { return fmt.Sprintf("%.0f %%", math.Floor(100*share+1e-6)) }
 
 // listWords joins words by commas and "and".
 func listWords(list []string) string {
@@ -176,8 +178,9 @@ func (m *maker) assume(p *Plan) {
 	}
 	p.Assumed = append(p.Assumed,
 		fmt.Sprintf("Work: %.0f minutes a m² to plant, %.0f a m² and week (%.0f for fruit), %.0f a m² to lift, %.0f to cut or pick, and %.0f a kg.", plantMinM2, careMinM2, fruitMinM2, liftMinM2, pickMinM2, harvestMinKg),
+		fmt.Sprintf("Nothing new is sown in the first %d days: seed must come first.", m.o.LeadDays),
 		fmt.Sprintf("A crop that is harvested once must be ripe %d days before its table.", m.o.SafetyDays),
-		fmt.Sprintf("Of the nitrogen in the feed %.0f %% comes to the plants; a loop's water is let hold %.0f mg/L as nitrate-N.", 45.0, ampleNitrateGm3),
+		fmt.Sprintf("Of the nitrogen in the feed %.0f %% comes to the plants; a loop's water is let hold %.0f mg/L as nitrate-N.", 100*crop.UsualNitrogenShare, ampleNitrateGm3),
 		fmt.Sprintf("A module of a bed is about %.2g m², a nursery place 25 cm².", usualModuleM2),
 	)
 }
