@@ -173,6 +173,9 @@ func newMaker(ctx context.Context, s *site.Site, today site.Date, o Options) (*m
 	for i := range w.groups {
 		w.groups[i].weeks(w.weeks)
 	}
+	if len(w.groups) == 0 {
+		m.warn = append(m.warn, "The site has no bed to plant: nothing can be sown, and fish alone foul their water.")
+	}
 	if len(w.sets) == 0 {
 		return m, nil
 	}
@@ -613,17 +616,27 @@ func (m *maker) solve(ctx context.Context, cands []candidate, keep bool) (*solut
 				near[j], least[j] = math.Max(res.X[j], math.Min(bound.X[j], 1e6)), math.Min(res.X[j], bound.X[j])
 			}
 		}
-		whole, err := g.wholes(ctx, s, list, levels, least, near, 1, wholeGap)
-		if err != nil {
-			return err
-		}
-		if !whole.HasSolution && ctx.Err() == nil {
-			if whole, err = g.wholes(ctx, s, list, nil, least, near, 3, wholeGap); err != nil {
+		// First close to both solutions, which is quick; where that is too little, wider,
+		// since two ways to use one bed may bar each other there.
+		var whole *lp.Result
+		for _, try := range []struct {
+			held  []Level
+			least []float64
+			near  float64
+		}{{levels, near, 1}, {levels, least, 1}, {nil, least, 3}} {
+			next, err := g.wholes(ctx, s, list, try.held, try.least, near, try.near, wholeGap)
+			if err != nil {
 				return err
 			}
-			if !whole.HasSolution && ctx.Err() == nil {
-				return m.impossible(ctx, whole.Status)
+			if whole == nil || next.HasSolution && (!whole.HasSolution || next.Objective > whole.Objective) {
+				whole = next
 			}
+			if ctx.Err() != nil || whole.HasSolution && (sol.bound <= 0 || (sol.bound-objective(b, whole.X[:len(g.p.Cost)]))/sol.bound < wideGap) {
+				break
+			}
+		}
+		if !whole.HasSolution && ctx.Err() == nil {
+			return m.impossible(ctx, whole.Status)
 		}
 		var x []float64
 		if whole.HasSolution {
@@ -686,6 +699,10 @@ func (m *maker) solve(ctx context.Context, cands []candidate, keep bool) (*solut
 // wholeGap is the relative distance from its bound at which the search for whole
 // modules may end.
 const wholeGap = 0.003
+
+// wideGap is the distance from the bound, of sowings' own cost free, above which whole
+// modules are sought once more in a wider neighbourhood.
+const wideGap = 0.015
 
 // objective is p's objective of x.
 func objective(p *lp.Problem, x []float64) (sum float64) {

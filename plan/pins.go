@@ -231,6 +231,19 @@ func SafetyOf(days int) (int, error) {
 	return days, nil
 }
 
+// LeadOf is the days until seed is there, 0 to 366, as Options holds them: 0 days is
+// negative there.
+func LeadOf(days int) (int, error) {
+	const most = 366
+	switch {
+	case days < 0 || days > most:
+		return 0, fmt.Errorf("%d: give 0 to %d days", days, most)
+	case days == 0:
+		return -1, nil
+	}
+	return days, nil
+}
+
 // Line is progress in one line: "whole modules, 3 of 12; best so far 61 %, 2.1 % from the bound".
 func (p Progress) Line() string {
 	text := p.Step

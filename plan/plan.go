@@ -24,6 +24,7 @@ type Plan struct {
 	PutBy     []PutBy     `json:"putBy"` // what is to be kept for a later set of days
 	Weeks     []Week      `json:"weeks"`
 	Groups    []Group     `json:"groups"` // the beds, like ones together
+	Asked     []Asked     `json:"asked"`  // what the household and orders want each week
 
 	Levels  []Level  `json:"levels"`  // in the order in which they were run
 	Rounds  []Round  `json:"rounds"`  // of the agreement with the season
@@ -209,6 +210,17 @@ type Week struct {
 	OrdersWant float64    `json:"ordersWant"`
 	Loops      []LoopWeek `json:"loops"`
 	PlantedM2  []float64  `json:"plantedM2"` // by group
+}
+
+// Asked is a crop that the household or orders want each week.
+type Asked struct {
+	Crop   string    `json:"crop"`
+	Name   string    `json:"name"`
+	Use    string    `json:"use"`    // "the household" or "orders"
+	WantKg float64   `json:"wantKg"` // over the plan
+	Kg     float64   `json:"kg"`     // given, low yields
+	From   site.Date `json:"from"`   // first week in which it is given; zero: never
+	Why    string    `json:"why"`    // why it is not more
 }
 
 // LoopWeek is a loop's nitrogen in a week, g.

@@ -484,6 +484,17 @@ func kept(lossWeek float64, days int) float64 {
 // would leave nothing to look back from.
 const mostLoss = 0.95
 
+// ordered is what orders want of a crop in a week, kg.
+func (w *worker) ordered(key string, week int) (kg float64) {
+	day := w.first(week)
+	for _, o := range w.orders[key] {
+		if (o.From.IsZero() || !day.Plus(6).Before(o.From.Time)) && (o.To.IsZero() || !day.After(o.To.Time)) {
+			kg += o.WeekKg
+		}
+	}
+	return kg
+}
+
 // freshWeeks is for how many weeks after a picking the household or an order may be
 // served from it, at most: what is sold or eaten fresh is not kept for months.
 const freshWeeks = 8
@@ -507,16 +518,10 @@ func (g *programme) weekly(lb *lp.Builder) error {
 	sort.Strings(keys)
 	for _, key := range keys {
 		for k := range w.weeks {
-			day := w.first(k)
 			want := w.wishes[key].KgWeek
 			g.greensWant[k] += want
 			wish[key] = append(wish[key], lb.AddRow("household "+key, 0, want*10))
-			sold := 0.0
-			for _, o := range w.orders[key] {
-				if (o.From.IsZero() || !day.Plus(6).Before(o.From.Time)) && (o.To.IsZero() || !day.After(o.To.Time)) {
-					sold += o.WeekKg
-				}
-			}
+			sold := w.ordered(key, k)
 			g.ordersWant[k] += sold
 			order[key] = append(order[key], lb.AddRow("orders "+key, 0, sold*10))
 		}

@@ -49,6 +49,7 @@ func (m *maker) read(ctx context.Context, sol *solution) (*Plan, error) {
 	}
 	m.fishOut(p, sol, a)
 	m.weeks(p, sol)
+	m.askedFor(p, sol)
 	m.putBy(p, sol)
 	m.changes(p, sol)
 	m.check(p, sol, a)
@@ -574,6 +575,56 @@ func (m *maker) weeks(p *Plan, sol *solution) {
 			x.Loops = append(x.Loops, LoopWeek{Loop: w.s.Loops[l].Name, MadeG: g.made[l][k], DrawnG: 10 * sol.x[g.drawn[l][k]], ShortG: 10 * sol.x[g.short[l][k]]})
 		}
 		p.Weeks = append(p.Weeks, x)
+	}
+}
+
+// enoughKg is what share of a want counts as met.
+const enoughKg = 0.95
+
+// askedFor lists what the household and orders want of beds each week, what they get
+// and why it is not more.
+func (m *maker) askedFor(p *Plan, sol *solution) {
+	w, g := m.w, sol.g
+	table := crop.Crops()
+	for i := range table {
+		c := &table[i]
+		for _, of := range []struct {
+			use  string
+			list []use
+		}{{"the household", g.greenCols}, {"orders", g.orderCols}} {
+			a := Asked{Crop: c.Key, Name: c.Name, Use: of.use}
+			for k := range w.weeks {
+				if of.use == "orders" {
+					a.WantKg += w.ordered(c.Key, k)
+				} else if w.wishes[c.Key].Liking != "never" {
+					a.WantKg += w.wishes[c.Key].KgWeek
+				}
+			}
+			if a.WantKg <= 0 {
+				continue
+			}
+			for _, u := range of.list {
+				if kg := sol.x[u.col] / 10; u.crop == c.Key && kg > 1e-3 {
+					a.Kg += kg
+					if day := w.first(u.week); a.From.IsZero() || day.Before(a.From.Time) {
+						a.From = day
+					}
+				}
+			}
+			offered := slices.ContainsFunc(g.cands, func(x candidate) bool { return x.crop.Key == c.Key })
+			switch {
+			case a.Kg >= enoughKg*a.WantKg:
+			case !offered:
+				a.Why = cmp.Or(w.why[c.Key], "nothing of it can be had within these days")
+			case a.Kg == 0:
+				a.Why = "its beds go to what feeds the home-fed days, and to other greens"
+			case w.today.DaysTo(a.From) > 21:
+				a.Why = fmt.Sprintf("the first of it is ripe in the week of %s; after that beds and weeks are shared with the home-fed days", a.From.Format("2 January"))
+			default:
+				a.Why = "beds and weeks are shared with the home-fed days, and a bed is cut when it is ready, not each week"
+			}
+			p.Asked = append(p.Asked, a)
+		}
 	}
 }
 

@@ -7,6 +7,7 @@ import (
 	"strings"
 	"unicode"
 
+	"tidebed/meals"
 	"tidebed/science/crop"
 	"tidebed/science/food"
 	"tidebed/season"
@@ -44,8 +45,8 @@ func areaWords(m2 float64) string {
 	return strings.TrimSuffix(strings.TrimRight(fmt.Sprintf("%.2f", m2), "0"), ".") + " m²"
 }
 
-// percentWords is a share in whole hundredths, rounded down: it is a promise.
-func percentWords(share float64) string { return fmt.Sprintf("%.0f %%", math.Floor(100*share+1e-6)) }
+// percentWords is a share as package meals prints it.
+func percentWords(share float64) string { return meals.Percent(share) }
 
 // listWords joins words by commas and "and".
 func listWords(list []string) string {

@@ -3,6 +3,7 @@ package warmth
 import (
 	"context"
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
@@ -39,18 +40,20 @@ func (v *Variant) pays() bool {
 }
 
 // Together runs all measures of a list of Variants that pay for themselves within
-// PaysWithinY and give nothing up as one building, then the same with the one zone or
-// loop closed for the winter that saves most. A second skin and a curtain on one
-// zone, and a heat pump and its tank's foam, thus share what there is to save.
+// PaysWithinY and give neither crop nor fish up as one building, then the same with the
+// one zone or loop closed for the winter that saves most, then that with all air and
+// water kept cooler as well. A second skin and a curtain on one zone, and a heat pump
+// and its tank's foam, thus share what there is to save.
 //
-// pay has no measures where none pays; closed is nil where nothing can be closed.
+// pay has no measures where none pays; closed is nil where nothing can be closed, most
+// where there is nothing to keep cooler either.
 // Lamps in cheap hours count whole in pay; in closed their winter saving is left out
 // of those whose zone is shut, which errs low. Errors: those of run, of copying
 // the site and of ctx.
-func Together(ctx context.Context, run func(*site.Site) (*Year, error), s *site.Site, list []Variant) (pay, closed *Combination, err error) {
+func Together(ctx context.Context, run func(*site.Site) (*Year, error), s *site.Site, list []Variant) (pay, closed, most *Combination, err error) {
 	base, err := run(s)
 	if err != nil || base == nil {
-		return nil, nil, err
+		return nil, nil, nil, err
 	}
 	all := changesOf(s, base)
 	find := func(v *Variant) *change {
@@ -63,7 +66,7 @@ func Together(ctx context.Context, run func(*site.Site) (*Year, error), s *site.
 	pay = new(Combination)
 	altered, err := clone(s)
 	if err != nil {
-		return nil, nil, fmt.Errorf("measures together: %w", err)
+		return nil, nil, nil, fmt.Errorf("measures together: %w", err)
 	}
 	var lamps float64
 	var best *Variant
@@ -104,16 +107,15 @@ func Together(ctx context.Context, run func(*site.Site) (*Year, error), s *site.
 	notWinter := func(m *YearMonth) bool { return !inWinter(m) }
 	y, err := run(altered)
 	if err != nil {
-		return nil, nil, fmt.Errorf("measures together: %w", err)
+		return nil, nil, nil, fmt.Errorf("measures together: %w", err)
 	}
 	sum(pay, func(*YearMonth) bool { return true }, y)
 	pay.SavedMoney += lamps
 	share(pay)
 	if best == nil || ctx.Err() != nil {
-		return pay, nil, ctx.Err()
+		return pay, nil, nil, ctx.Err()
 	}
 	closed = &Combination{Measures: append(slices.Clone(pay.Measures), strings.TrimSuffix(best.What, ".")), CostLow: pay.CostLow, CostHigh: pay.CostHigh}
-	sum(closed, notWinter, y)
 	var winterDays, days float64
 	for i := range base.Months {
 		days += float64(base.Months[i].Days)
@@ -121,25 +123,56 @@ func Together(ctx context.Context, run func(*site.Site) (*Year, error), s *site.
 			winterDays += float64(base.Months[i].Days)
 		}
 	}
-	find(best).alter(altered)
-	shut, err := run(altered)
-	if err != nil {
-		return nil, nil, fmt.Errorf("measures together, closed for the winter: %w", err)
+	// The winter is that of the closed building, the other months those of the open one.
+	year := func(of *Combination, open *Year) error {
+		sum(of, notWinter, open)
+		find(best).alter(altered)
+		shut, err := run(altered)
+		if err != nil {
+			return fmt.Errorf("measures together, closed for the winter: %w", err)
+		}
+		sum(of, inWinter, shut)
+		of.SavedMoney += lamps * (1 - winterDays/days)
+		share(of)
+		return nil
 	}
-	sum(closed, inWinter, shut)
-	closed.SavedMoney += lamps * (1 - winterDays/days)
-	share(closed)
-	return pay, closed, nil
+	cooler, err := clone(altered)
+	if err != nil {
+		return nil, nil, nil, fmt.Errorf("measures together: %w", err)
+	}
+	if err := year(closed, y); err != nil {
+		return nil, nil, nil, err
+	}
+	most = &Combination{Measures: slices.Clone(closed.Measures), CostLow: closed.CostLow, CostHigh: closed.CostHigh}
+	altered = cooler
+	for i := range list {
+		if v := &list[i]; (v.Key == VariantZoneSet || v.Key == VariantTankSet) && v.Fault == "" && v.SavedMoney > 0 {
+			if c := find(v); c != nil {
+				c.alter(altered)
+				most.Measures = append(most.Measures, strings.TrimSuffix(v.What, "."))
+			}
+		}
+	}
+	if len(most.Measures) == len(closed.Measures) || ctx.Err() != nil {
+		return pay, closed, nil, ctx.Err()
+	}
+	if y, err = run(altered); err != nil {
+		return nil, nil, nil, fmt.Errorf("measures together, cooler: %w", err)
+	}
+	if err := year(most, y); err != nil {
+		return nil, nil, nil, err
+	}
+	return pay, closed, most, nil
 }
 
-// Say answers whether the bill can be halved. closed may be nil.
-func (pay *Combination) Say(closed *Combination) string {
-	percent := func(x float64) string { return fmt.Sprintf("%.0f %%", 100*x) }
+// Say answers whether the bill can be halved. closed and most may be nil.
+func (pay *Combination) Say(closed, most *Combination) string {
+	percent := func(x float64) string { return fmt.Sprintf("%.0f %%", math.Floor(100*x+1e-9)) }
 	text := fmt.Sprintf("Nothing that was tried pays for itself within %d years without giving crop or fish up.", PaysWithinY)
 	if len(pay.Measures) > 0 {
-		text = fmt.Sprintf("All that pays for itself within %d years and gives nothing up, done together, takes %s off the bill.", PaysWithinY, percent(pay.SavedShare))
+		text = fmt.Sprintf("All that pays for itself within %d years and gives neither crop nor fish up, done together, takes %s off the bill.", PaysWithinY, percent(pay.SavedShare))
 		if len(pay.Measures) == 1 {
-			text = fmt.Sprintf("The one measure that pays for itself within %d years and gives nothing up takes %s off the bill.", PaysWithinY, percent(pay.SavedShare))
+			text = fmt.Sprintf("The one measure that pays for itself within %d years and gives neither crop nor fish up takes %s off the bill.", PaysWithinY, percent(pay.SavedShare))
 		}
 	}
 	const half = 0.5
@@ -155,8 +188,16 @@ func (pay *Combination) Say(closed *Combination) string {
 	if before, _, found := strings.Cut(last, ":"); found {
 		last = before
 	}
-	if closed.SavedShare >= half {
-		return text + fmt.Sprintf(" It can be halved only by giving something up: %s as well, and it is %s less.", last, percent(closed.SavedShare))
+	text += fmt.Sprintf(" If you %s as well it is %s less", last, percent(closed.SavedShare))
+	switch {
+	case closed.SavedShare >= half:
+		return text + ": it can be halved by giving that up."
+	case most == nil:
+		return text + ": halving it is not possible by these."
 	}
-	return text + fmt.Sprintf(" Even if you %s as well it is only %s less: halving it is not possible by these.", last, percent(closed.SavedShare))
+	text += fmt.Sprintf(", and with air and water kept cooler besides %s", percent(most.SavedShare))
+	if most.SavedShare >= half {
+		return text + ": it can be halved only by giving up all of that."
+	}
+	return text + ": halving it is not possible by these."
 }

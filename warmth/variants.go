@@ -532,7 +532,7 @@ func heatPump(s *site.Site, base *Year) []change {
 	return []change{{
 		Variant: Variant{Key: VariantHeatPump, Part: h.Name, What: fmt.Sprintf("Put a heat pump on outdoor air in place of %s.", h.Name),
 			Caution: "It gives least when it is coldest and fails with the mains: keep the burner for those days, and have it sized and fitted by a trade firm.",
-			Notes:   []string{fmt.Sprintf("It gives %.2g of heat for 1 of electricity, at the %.1f °C outside at which the heat is wanted and water of %g °C. Its price is for the %.3g kW of the burner.", cop, outC, heatPumpSinkC, kw)}},
+			Notes:   []string{fmt.Sprintf("It gives %.2g of heat for 1 of electricity, at the %.1f °C outside at which the heat is wanted and water of %g °C. Its price is for the %.3g kW of the burner; the heat is the same, the fuel another.", cop, outC, heatPumpSinkC, kw)}},
 		low: priceHeatPumpKW[0] * kw, high: priceHeatPumpKW[1] * kw,
 		alter: func(c *site.Site) {
 			c.Heaters[most].Fuel, c.Heaters[most].Efficiency = "electricity", cop

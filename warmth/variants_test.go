@@ -121,11 +121,14 @@ func TestVariantsOfTheDemoBuilding(t *testing.T) {
 	if closed := variant(t, all, VariantCloseZone, "warm end"); !(closed.SavedKWh > 0.9*winterKWh && closed.SavedKWh < 1.01*winterKWh && closed.SavedPowerKWh > 0) {
 		t.Errorf("closing saves %+v, its heaters give %g kWh", closed, winterKWh)
 	}
-	pay, closed, err := Together(context.Background(), runOf(t, 365, fullLeaves), s, all)
+	pay, closed, most3, err := Together(context.Background(), runOf(t, 365, fullLeaves), s, all)
 	if err != nil {
 		t.Fatal(err)
 	}
-	t.Log(pay.Say(closed))
+	t.Log(pay.Say(closed, most3))
+	if most3 == nil || most3.SavedMoney <= closed.SavedMoney {
+		t.Errorf("kept cooler as well %+v, without %+v", most3, closed)
+	}
 	most, sum := 0.0, 0.0
 	for i := range all {
 		if v := &all[i]; v.pays() {

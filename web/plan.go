@@ -103,6 +103,14 @@ func (s *server) questionOf(form url.Values) (q planQuestion, problems map[strin
 		q.options.SafetyDays, err = plan.SafetyOf(days)
 		return err
 	})
+	take("lead", func(text string) error {
+		days, err := strconv.Atoi(text)
+		if err != nil {
+			return fmt.Errorf("%q is no number of days", text)
+		}
+		q.options.LeadDays, err = plan.LeadOf(days)
+		return err
+	})
 	take("hours", func(text string) error {
 		v, err := strconv.ParseFloat(strings.Replace(text, ",", ".", 1), 64)
 		if err != nil || !(v > 0) || v > 1000 {
@@ -307,7 +315,7 @@ type planPage struct {
 	Cautions []string
 	Warnings []string
 
-	Seeds, Nursery         *grid
+	Wants, Seeds, Nursery  *grid
 	Fish, Stockings, PutBy *grid
 	FishCautions, FeedSays []string
 	Changes                *grid

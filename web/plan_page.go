@@ -1,6 +1,7 @@
 package web
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"math"
@@ -107,6 +108,7 @@ func asksOf(q planQuestion) (out []string) {
 	add(len(o.Order) > 0, "first of all: %s", strings.Join(o.Order, ", then "))
 	add(q.typed.Has("give"), "later levels may take back %s points", q.typed.Get("give"))
 	add(q.typed.Has("safety"), "ripe %s days before", q.typed.Get("safety"))
+	add(q.typed.Has("lead"), "nothing new sown for %s days", q.typed.Get("lead"))
 	add(o.HoursWeek > 0, "%s hours of work a week", oneDecimal(o.HoursWeek))
 	add(q.typed.Has("pin"), "pinned: %s", q.typed.Get("pin"))
 	add(q.typed.Has("forbid"), "forbidden: %s", q.typed.Get("forbid"))
@@ -268,6 +270,13 @@ func (s *server) planSowing(x *plan.Sowing) planSowing {
 
 // planTables are seeds, nursery, fish, what is put by and the changes.
 func (s *server) planTables(page *planPage, p *plan.Plan) {
+	if len(p.Asked) > 0 {
+		g := newGrid("What is asked for each week", "crop", "by", "wanted", "given", "from the week of", "*why it is not more")
+		for _, x := range p.Asked {
+			g.add(capital(x.Name), x.Use, plan.Weighed(x.WantKg), plan.Weighed(x.Kg), s.dayOr(x.From), cmp.Or(x.Why, "–"))
+		}
+		page.Wants = g
+	}
 	if list := p.SeedList(); len(list) > 0 {
 		g := newGrid("Seed list", "crop", "to order, a tenth to spare", "sowings", "first sown", "order by")
 		for _, x := range list {

@@ -27,8 +27,8 @@ const (
 
 // helped is what would help, singly and together.
 type helped struct {
-	list        []warmth.Variant
-	pay, closed *warmth.Combination
+	list              []warmth.Variant
+	pay, closed, most *warmth.Combination
 }
 
 // warmKept is a building's year, as it is kept: nothing in it changes any more.
@@ -435,7 +435,7 @@ func (s *server) warmthCautions(y *warmth.Year) warmthCautions {
 func (s *server) helpRows(page *warmthPage, k *warmKept, ctx context.Context) []warmth.Variant {
 	all, soFar, ready, err := s.helps.wait(ctx, s.glance, func(ctx context.Context) (all helped, err error) {
 		if all.list, err = warmth.Variants(ctx, warmYear, s.cfg.Site); err == nil {
-			all.pay, all.closed, err = warmth.Together(ctx, warmYear, s.cfg.Site, all.list)
+			all.pay, all.closed, all.most, err = warmth.Together(ctx, warmYear, s.cfg.Site, all.list)
 		}
 		return all, err
 	})
@@ -451,7 +451,7 @@ func (s *server) helpRows(page *warmthPage, k *warmKept, ctx context.Context) []
 	page.Helps, page.Lesser, page.GivenUp = newGrid("What would help most", heads...), newGrid("What helps less", heads...), newGrid("What saves by giving something up", heads...)
 	list := all.list
 	if all.pay != nil {
-		page.Halving = all.pay.Say(all.closed)
+		page.Halving = all.pay.Say(all.closed, all.most)
 		page.HalvingParts = all.pay.Measures
 	}
 	for i := range list {

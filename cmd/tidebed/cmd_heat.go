@@ -38,6 +38,7 @@ type heatJSON struct {
 	Variants []warmth.Variant     `json:"variants,omitempty"`
 	Together *warmth.Combination  `json:"together,omitempty"` // what pays, at once
 	Closed   *warmth.Combination  `json:"closed,omitempty"`   // and one zone or loop closed for the winter
+	Most     *warmth.Combination  `json:"most,omitempty"`     // and air and water kept cooler
 	Fish     []warmth.FishHeatRow `json:"fish,omitempty"`
 	Made     []season.MadeYear    `json:"madeYears,omitempty"`
 }
@@ -109,7 +110,7 @@ func (c *heatCmd) Run(ctx context.Context, s streams) error {
 	}
 	if c.Variants {
 		if out.Variants, err = warmth.Variants(ctx, yearOf, b); err == nil {
-			out.Together, out.Closed, err = warmth.Together(ctx, yearOf, b, out.Variants)
+			out.Together, out.Closed, out.Most, err = warmth.Together(ctx, yearOf, b, out.Variants)
 		}
 		if err != nil {
 			if errors.Is(err, context.Canceled) {
@@ -231,8 +232,11 @@ func printHeat(s streams, out *heatJSON) error {
 			price, back := "ask", "-"
 			if v.CostKnown {
 				price = fmt.Sprintf("%.0f to %.0f", v.CostLow, v.CostHigh)
+				if v.CostHigh == 0 {
+					price, back = "nothing to buy", "at once"
+				}
 			}
-			if v.PaybackLowY != nil && v.PaybackHighY != nil {
+			if v.CostHigh > 0 && v.PaybackLowY != nil && v.PaybackHighY != nil {
 				back = fmt.Sprintf("%.1f to %.1f", *v.PaybackLowY, *v.PaybackHighY)
 			}
 			if v.Fault != "" {
@@ -273,7 +277,10 @@ func printHeat(s streams, out *heatJSON) error {
 	}
 	fmt.Fprintln(s.out)
 	if out.Together != nil {
-		fmt.Fprintln(s.out, out.Together.Say(out.Closed))
+		fmt.Fprintln(s.out, out.Together.Say(out.Closed, out.Most))
+		for _, m := range out.Together.Measures {
+			fmt.Fprintf(s.out, "  pays: %s\n", m)
+		}
 	}
 	for i := range out.Sizing.Zones {
 		fmt.Fprintln(s.out, out.Sizing.Zones[i].Say)

@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -25,6 +26,7 @@ type planCmd struct {
 	Order      []string      `placeholder:"KEY,…" help:"What comes first: keys of levels, most important first, as the table of levels names them."`
 	Give       string        `placeholder:"POINTS" help:"How many points of a share later levels may take back (usual: 0.5)."`
 	Safety     *int          `placeholder:"DAYS" help:"How many days before its day a crop that is harvested once must be ripe (usual: 7)."`
+	Lead       *int          `placeholder:"DAYS" help:"Days until seed is there: nothing new is sown before (usual: 7; 0: it is in hand)."`
 	Largest    bool          `help:"Reckon with the largest portions a person will eat."`
 	WishedOnly bool          `help:"Only crops of the site's list of wishes."`
 	Hours      float64       `placeholder:"H" help:"Hours of work a week in the beds."`
@@ -71,6 +73,11 @@ func (c *planCmd) options(b *site.Site) (o plan.Options, err error) {
 	if c.Safety != nil {
 		if o.SafetyDays, err = plan.SafetyOf(*c.Safety); err != nil {
 			return o, bad{"safety", fmt.Errorf("--safety: %w", err)}
+		}
+	}
+	if c.Lead != nil {
+		if o.LeadDays, err = plan.LeadOf(*c.Lead); err != nil {
+			return o, bad{"lead", fmt.Errorf("--lead: %w", err)}
 		}
 	}
 	if c.Rounds != nil {
@@ -231,6 +238,9 @@ func (c *planCmd) write(p *plan.Plan, jobs []plan.Job) (told []string, err error
 			return told, bad{f.flag, fmt.Errorf("--%s: %w", f.flag, err)}
 		}
 		told = append(told, fmt.Sprintf("%s holds %s.", f.name, f.what))
+		if f.flag == "write" {
+			told = append(told, "Its meals differ a little from these: meals serves each set of days in turn as well as it can, the plan shares between them.")
+		}
 	}
 	return told, nil
 }
@@ -342,6 +352,12 @@ func printPlan(s streams, out *planJSON, why bool) error {
 				on = "lies there"
 			}
 			fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\t%s\t%s\n", x.What, x.Place, on, plan.Weighed(x.KgIn), plan.Weighed(x.KgOut), dated(x.UseOn), x.For)
+		}
+	}
+	if len(p.Asked) > 0 {
+		fmt.Fprintln(w, "\nasked for each week\tby\twanted\tgiven\tfrom the week of\twhy not more")
+		for _, x := range p.Asked {
+			fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\t%s\n", x.Name, x.Use, plan.Weighed(x.WantKg), plan.Weighed(x.Kg), dated(x.From), cmp.Or(x.Why, "-"))
 		}
 	}
 	if len(out.Seeds) > 0 {
