@@ -158,6 +158,12 @@ func (p *planting) grow(r *run, d int, date site.Date, root float64, before bool
 	p.weather(date, mean, warmest, b.mol, math.Max(b.lampH, r.sky.DayLengthH))
 	in := crop.DayInput{DLIMol: b.mol, TempFactor: factor, TempC: mean, CO2PPM: r.co2(b), RootFactor: root}
 	in.Harvest = !before && p.pick(r, date, mean)
+	if !before && !in.Harvest && p.crop.HarvestKind != crop.Once { // held for a table, unless it is the last day
+		left := p.stand
+		if left.Step(in); left.Done {
+			in.Harvest = true
+		}
+	}
 	emerged, cover := p.stand.Emerged, p.stand.CoverShare()
 	pulled := !p.in.Pull.IsZero() && !date.Before(p.in.Pull.Time)
 	if pulled {
@@ -226,12 +232,25 @@ func (p *planting) young(r *run, date site.Date, kg float64) {
 	}
 }
 
+// heldDays is for how many days before a day of Holding a cut or a picking that is
+// due waits for it, as a grower would cut for the table. Common practice, no source.
+const heldDays = 7
+
 // pick decides whether what is ripe is taken today. A crop harvested once is
 // kept standing for the next day of Holding while it keeps, and is taken on
-// the last day it keeps; others are taken when due.
+// the last day it keeps; others are taken when due, or on a day of Holding that comes
+// within heldDays.
 func (p *planting) pick(r *run, date site.Date, tempC float64) bool {
-	if p.crop.HarvestKind != crop.Once || !p.stand.Ripe {
-		return p.crop.HarvestKind != crop.Once || !p.holds(r, date)
+	if p.crop.HarvestKind != crop.Once {
+		for _, hold := range r.o.Holding {
+			if wait := date.DaysTo(hold); wait > 0 && wait <= heldDays {
+				return false
+			}
+		}
+		return true
+	}
+	if !p.stand.Ripe {
+		return !p.holds(r, date)
 	}
 	last := int(p.crop.RipeDays(tempC)) - p.out.First.DaysTo(date) - 1
 	if last <= 0 {

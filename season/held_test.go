@@ -1,0 +1,49 @@
+package season_test
+
+import (
+	"testing"
+
+	"tidebed/season"
+	"tidebed/site"
+)
+
+// A cut that is due in the week before a table waits for it; what is taken in all does
+// not fall by more than the days that are waited.
+func TestCutsWaitForTheTable(t *testing.T) {
+	s, _, err := site.Sample("skerry-house")
+	if err != nil {
+		t.Fatal(err)
+	}
+	sky, err := season.NewSky(s)
+	if err != nil {
+		t.Fatal(err)
+	}
+	grow := func(holding ...site.Date) season.PlantingCourse {
+		b, err := season.NewBench(s, season.Options{To: s.Opening.Date.Plus(365), Sky: sky, Holding: holding})
+		if err != nil {
+			t.Fatal(err)
+		}
+		p, err := b.Grow(site.Planting{Crop: "kale", Bed: "north 1", AreaM2: 1, Planted: s.Opening.Date.Plus(70)})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return p
+	}
+	free := grow()
+	if len(free.Picks) < 4 {
+		t.Fatalf("%d cuts", len(free.Picks))
+	}
+	for back := 1; back <= 7; back++ {
+		table := free.Picks[2].Day.Plus(back)
+		held := grow(table)
+		if held.Picks[2].Day != table || held.Picks[1].Day != free.Picks[1].Day {
+			t.Errorf("a table %d days after a cut of %s: cut on %s", back, free.Picks[2].Day, held.Picks[2].Day)
+		}
+		if held.HarvestKg < free.HarvestKg*0.85 {
+			t.Errorf("waiting %d days leaves %.2f of %.2f kg", back, held.HarvestKg, free.HarvestKg)
+		}
+	}
+	if far := grow(free.Picks[2].Day.Plus(8)); far.Picks[2].Day != free.Picks[2].Day {
+		t.Errorf("a table 8 days later holds the cut back to %s", far.Picks[2].Day)
+	}
+}
