@@ -616,16 +616,58 @@ func (m *maker) askedFor(p *Plan, sol *solution) {
 			case a.Kg >= enoughKg*a.WantKg:
 			case !offered:
 				a.Why = cmp.Or(w.why[c.Key], "nothing of it can be had within these days")
+			case a.Kg == 0 && m.room(sol, c.Key):
+				a.Why = "there is room, but a sowing of its own would meet little of what is asked for: pin it if you want it"
 			case a.Kg == 0:
 				a.Why = "its beds go to what feeds the home-fed days, and to other greens"
-			case w.today.DaysTo(a.From) > 21:
-				a.Why = fmt.Sprintf("the first of it is ripe in the week of %s; after that beds and weeks are shared with the home-fed days", a.From.Format("2 January"))
 			default:
-				a.Why = "beds and weeks are shared with the home-fed days, and a bed is cut when it is ready, not each week"
+				later := 0.0
+				for k := w.week(a.From); k < w.weeks; k++ {
+					if of.use == "orders" {
+						later += w.ordered(c.Key, k)
+					} else {
+						later += w.wishes[c.Key].KgWeek
+					}
+				}
+				a.Why = fmt.Sprintf("the first of it is ripe in the week of %s; from then on it is %.0f %% of what is asked for, with gaps between cuts and sowings", a.From.Format("2 January"), 100*math.Min(1, a.Kg/math.Max(later, 1e-9)))
 			}
 			p.Asked = append(p.Asked, a)
 		}
 	}
+}
+
+// room reports whether a module of a crop could stand somewhere beside all that is
+// planned.
+func (m *maker) room(sol *solution, key string) bool {
+	w, g := m.w, sol.g
+	used := make([][]float64, len(w.groups))
+	for i := range used {
+		used[i] = make([]float64, w.weeks)
+	}
+	for i := range g.cands {
+		c := &g.cands[i]
+		if sol.n[i] < 1 || c.stands(w) {
+			continue
+		}
+		n := sol.n[i]
+		if c.fixedM2 > 0 {
+			n = math.Ceil(c.fixedM2/w.groups[c.group].ModuleM2 - 0.05)
+		}
+		for k := max(0, c.from); k <= c.to; k++ {
+			used[c.group][k] += n
+		}
+	}
+	return slices.ContainsFunc(g.cands, func(c candidate) bool {
+		if c.crop.Key != key || c.index >= 0 {
+			return false
+		}
+		for k := max(0, c.from); k <= c.to; k++ {
+			if used[c.group][k]+1 > float64(w.groups[c.group].freeM[k])+1e-9 {
+				return false
+			}
+		}
+		return true
+	})
 }
 
 // putBy lists what waits for an occasion: harvests taken a week or more before, and
