@@ -284,5 +284,6 @@ func (g *programme) wholes(ctx context.Context, s *lp.Solver, list []level, held
 // wholeGive is what of a level that was asked for whole modules may cost, over its give.
 const wholeGive = 0.02
 
-// wholesClock limits the search for whole modules, in counted seconds.
-const wholesClock = 60
+// wholesClock limits one search for whole modules, in counted seconds: twice what the
+// demo building takes. What is found by then is taken.
+const wholesClock = 12

@@ -628,20 +628,20 @@ func (m *maker) solve(ctx context.Context, cands []candidate, keep bool) (*solut
 			if err != nil {
 				return err
 			}
-			if whole == nil || next.HasSolution && (!whole.HasSolution || next.Objective > whole.Objective) {
+			if whole == nil || !whole.HasSolution || next.HasSolution && next.Objective > whole.Objective {
 				whole = next
 			}
-			if ctx.Err() != nil || whole.HasSolution && (sol.bound <= 0 || (sol.bound-objective(b, whole.X[:len(g.p.Cost)]))/sol.bound < wideGap) {
-				break
+			if ctx.Err() != nil || whole.HasSolution && (next.Status != lp.Optimal || sol.bound <= 0 || (sol.bound-objective(b, whole.X[:len(g.p.Cost)]))/sol.bound < wideGap) {
+				break // near enough, or the time of a search is up
 			}
 		}
-		if !whole.HasSolution && ctx.Err() == nil {
+		if whole.Status == lp.Infeasible && ctx.Err() == nil {
 			return m.impossible(ctx, whole.Status)
 		}
 		var x []float64
 		if whole.HasSolution {
 			x = whole.X[:len(g.p.Cost)]
-		} else { // stopped: what is whole of the linear solution, which leaves room for itself
+		} else { // stopped, or too hard: what is whole of the linear solution, which leaves room for itself
 			x = slices.Clone(res.X)
 			for j, is := range g.p.Integer {
 				if is {
