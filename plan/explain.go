@@ -163,7 +163,14 @@ func (m *maker) explain(ctx context.Context, p *Plan) (*Reasons, error) {
 							a.err = err
 							return err
 						}
-						_, res, err := start(s, h)
+						// As well fed as before where that can be; else as well as can be.
+						r := linear(h.p)
+						r.ColUpper[h.fedProtected], r.ColUpper[h.fedWorst] = q.ColUpper[g.fedProtected], q.ColUpper[g.fedWorst]
+						both(r, h)
+						res, err := s.Solve(ctx, r, lp.Settings{})
+						if err == nil && res.Status != lp.Optimal {
+							_, res, err = start(s, h)
+						}
 						if err != nil {
 							a.err = err
 							return err
@@ -177,7 +184,7 @@ func (m *maker) explain(ctx context.Context, p *Plan) (*Reasons, error) {
 					r.ColLower, r.ColUpper = slices.Clone(q.ColLower), slices.Clone(q.ColUpper)
 					r.RowLower, r.RowUpper = slices.Clone(q.RowLower), slices.Clone(q.RowUpper)
 					ask.change(&r, g)
-					res, err := s.Solve(ctx, &r, lp.Settings{Basis: first.Basis})
+					res, err := s.Solve(ctx, &r, lp.Settings{Basis: first.Basis, SameCosts: true})
 					if err != nil {
 						a.err = err
 						return err

@@ -198,7 +198,9 @@ func (c *calls) solve(p *Problem, set Settings, presolve bool) *raw {
 	}
 	c.pass(p)
 	if set.Basis != nil {
-		c.option("Int", "simplex_strategy", primalSimplex)
+		if !set.SameCosts {
+			c.option("Int", "simplex_strategy", primalSimplex)
+		}
 		c.status("Highs_setBasis", c.highs, c.ints(set.Basis.cols), c.ints(set.Basis.rows))
 	}
 	if set.Start != nil {

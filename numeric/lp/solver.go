@@ -27,6 +27,9 @@ type Settings struct {
 	// same rows and columns, of which costs and bounds alone may differ. It saves
 	// most of the work when one objective follows another. nil: from nothing.
 	Basis *Basis
+	// SameCosts says that bounds alone differ since Basis was optimal: the dual
+	// simplex method then has least to do, else the primal one has.
+	SameCosts bool
 }
 
 // Basis tells which columns and rows were at which bound in an optimal linear
