@@ -7,6 +7,7 @@ import (
 	"math"
 	"slices"
 	"sort"
+	"strings"
 
 	"tidebed/meals"
 	"tidebed/science/crop"
@@ -399,13 +400,32 @@ func (m *maker) cohortName(g *programme, t *take) string {
 	return m.s.Opening.Cohorts[t.cohort].Name
 }
 
+// Line is a day's table in a line: "potato 2.1 kg, kale 350 g".
+func (d *TableDay) Line() string {
+	var out []string
+	for _, f := range d.Foods {
+		if f.Grams >= 1 {
+			out = append(out, fmt.Sprintf("%s %s", lowerFirst(f.Name), Weighed(f.Grams/1000)))
+		}
+	}
+	return strings.Join(out, "; ")
+}
+
+// mainShare is what share of the energy makes a food a main one, and seenG from how
+// many grams a head and day food of the house is noticed: neither is to be on the table
+// each day.
+const (
+	mainShare = 0.08
+	seenG     = 10.0
+)
+
 // mostRunning is on how many days in a row a main food stands on the table at most.
 const mostRunning = 3
 
 // tableOf spreads an occasion's food over its days: each food on as many days as its
-// amount fills comfortable portions, the days apart from one another; a main food on
-// no more than mostRunning days in a row where that can be; of what is left over the
-// days with least energy get more. The amounts are those of the menu.
+// amount fills comfortable portions, the days apart from one another, begun where the
+// table is emptiest; a main food, and what of the house's own is more than a pinch, on
+// no more than mostRunning days in a row. The amounts are those of the menu.
 func tableOf(o *Occasion) []TableDay {
 	days := make([]TableDay, o.Days)
 	kcal := make([]float64, o.Days)
@@ -426,7 +446,8 @@ func tableOf(o *Occasion) []TableDay {
 			n = int(math.Ceil(portion.Grams / (comfortable * float64(max(1, len(o.Eaters)))) * 1.2))
 		}
 		n = min(o.Days, max(1, n))
-		main := portion.Kcal/o.NeedKcal > 0.08 && row.Key != "salt"
+		perHead := portion.Grams / float64(max(1, len(o.Eaters))*o.Days)
+		main := row.Key != "salt" && (portion.Kcal/o.NeedKcal > mainShare || portion.Inside && perHead > seenG)
 		on := spread(n, o.Days, i, kcal, main)
 		for _, d := range on {
 			share := 1 / float64(len(on))
@@ -442,7 +463,7 @@ func tableOf(o *Occasion) []TableDay {
 func spread(n, days, turn int, kcal []float64, main bool) []int {
 	if n >= days {
 		if main && days > mostRunning {
-			n = days - days/(mostRunning+1)
+			n = days - (days+mostRunning)/(mostRunning+1) // gaps enough that not all fall on one day
 		} else {
 			n = days
 		}

@@ -315,6 +315,7 @@ type planPage struct {
 	Cautions []string
 	Warnings []string
 
+	Tables                 []planTable
 	Wants, Seeds, Nursery  *grid
 	Fish, Stockings, PutBy *grid
 	FishCautions, FeedSays []string
@@ -332,6 +333,12 @@ type planPage struct {
 type planWorking struct {
 	Step, SoFar string
 	Waiting     bool
+}
+
+// planTable is an occasion's food, day by day.
+type planTable struct {
+	Name string
+	Grid *grid
 }
 
 type planBinds struct {

@@ -77,6 +77,16 @@ func (s *server) planPage(k *planAsked, p *plan.Plan) *planPage {
 		}
 		page.Staffs = append(page.Staffs, occasionStaff{planStaff(o, p.InForce.WorstShare, i).view(), anchor, days(o.From, o.To)})
 	}
+	for i := range p.Occasions {
+		o := &p.Occasions[i]
+		g := newGrid("On the table in "+o.Name, "day", "*foods")
+		for k := range o.Table {
+			g.add(s.dayOr(o.Table[k].Date), capital(o.Table[k].Line()))
+		}
+		if len(g.Rows) > 0 {
+			page.Tables = append(page.Tables, planTable{o.Name, g})
+		}
+	}
 	page.Flows = s.planLanes(p)
 	page.Lanes = drawPlan(page.Flows)
 	s.soonRows(page, p)

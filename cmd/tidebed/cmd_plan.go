@@ -303,6 +303,9 @@ func printPlan(s streams, out *planJSON, why bool) error {
 			for _, line := range o.Binds {
 				fmt.Fprintf(w, "  bound by: %s\n", line)
 			}
+			for k := range o.Table {
+				fmt.Fprintf(w, "  on the table %s: %s\n", o.Table[k].Date, o.Table[k].Line())
+			}
 		}
 	}
 	for _, part := range []struct {
