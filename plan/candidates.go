@@ -26,6 +26,13 @@ const (
 	bedHoursShare = 0.75
 )
 
+// What a seed, and a tuber, slip or cutting, costs, in money of the euro, the dollar
+// or the pound; the site names no price for them. Common practice, no source.
+const (
+	seedMoney = 0.03
+	slipMoney = 0.30
+)
+
 // candidate is a whole planting that could be made, by the m².
 type candidate struct {
 	crop    *crop.Crop
@@ -451,6 +458,17 @@ func (c *candidate) places(w *worker) (perM2 float64, from, to int) {
 		return 0, 0, -1
 	}
 	return c.crop.PlantsPerM2 / crop.UsualSurvival, w.week(c.planted.Plus(-c.crop.NurseryDays)), w.week(c.planted.Plus(-1))
+}
+
+// seed is what the seed or the sets of a m² cost; nothing for what stands.
+func (c *candidate) seed(w *worker) float64 {
+	switch {
+	case c.stands(w):
+		return 0
+	case c.crop.Propagation != "seed":
+		return slipMoney * c.crop.PlantsPerM2
+	}
+	return seedMoney * c.crop.PlantsPerM2 / (crop.UsualGermination * crop.UsualSurvival)
 }
 
 // nitrogen is what a m² takes from the water each week it stands, g: evenly over its

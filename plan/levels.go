@@ -37,7 +37,7 @@ func LevelKeys() (keys, meaning []string) {
 		"what the household wants each week, and standing orders from beds",
 		"least nitrogen short",
 		"least change against the plan in force",
-		"least work and feed",
+		"least work, seed and feed",
 		"least of what nobody asked for, and of what is only eaten",
 	}
 }
@@ -57,7 +57,7 @@ func (g *programme) levels() ([]level, error) {
 		"greens":   {name: "household greens and orders", unit: "share", col: g.greens, most: true, give: 2 * give, weight: 0.25, bound: 1},
 		"nitrogen": {name: "nitrogen short", unit: "g", col: g.nShort, give: 5, weight: -0.00002, bound: 0},
 		"change":   {name: "change against the plan in force", unit: "modules", col: g.change, give: 0.5, weight: -0.0001, bound: math.Inf(-1)},
-		"cost":     {name: "work, with feed in hours of it", unit: "h", col: g.cost, give: 1, weight: -0.0001, bound: math.Inf(-1)},
+		"cost":     {name: "work, with seed and feed in hours of it", unit: "h", col: g.cost, give: 1, weight: -0.0001, bound: math.Inf(-1)},
 		"unasked":  {name: "beds with what is not asked for or only eaten", unit: "modules", col: g.unasked, weight: -0.0001, bound: 0},
 	}
 	order := slices.Clone(g.w.o.Order)

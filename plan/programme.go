@@ -680,6 +680,12 @@ func (g *programme) together(lb *lp.Builder, hours int, feed []feedCost) {
 	for _, f := range feed {
 		lb.Set(row, f.col, f.money/wage)
 	}
+	for i := range g.cands {
+		c := &g.cands[i]
+		if money := c.seed(g.w); money > 0 {
+			lb.Set(row, g.n[i], money*cmp.Or(c.fixedM2, g.w.groups[c.group].ModuleM2)/wage)
+		}
+	}
 }
 
 // nitrogenOf is what feed gives a loop's plants each week, what its water holds for

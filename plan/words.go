@@ -179,6 +179,7 @@ func (m *maker) assume(p *Plan) {
 	}
 	p.Assumed = append(p.Assumed,
 		fmt.Sprintf("Work: %.0f minutes a m² to plant, %.0f a m² and week (%.0f for fruit), %.0f a m² to lift, %.0f to cut or pick, and %.0f a kg.", plantMinM2, careMinM2, fruitMinM2, liftMinM2, pickMinM2, harvestMinKg),
+		fmt.Sprintf("A seed costs %.2f, a tuber, slip or cutting %.2f: only the objective of least work asks for it.", seedMoney, slipMoney),
 		fmt.Sprintf("Nothing new is sown in the first %d days: seed must come first.", m.o.LeadDays),
 		fmt.Sprintf("A crop that is harvested once must be ripe %d days before its table.", m.o.SafetyDays),
 		fmt.Sprintf("Of the nitrogen in the feed %.0f %% comes to the plants; a loop's water is let hold %.0f mg/L as nitrate-N.", 100*crop.UsualNitrogenShare, ampleNitrateGm3),
