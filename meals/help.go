@@ -49,8 +49,8 @@ func freeM2(f *season.Forecast, bed site.Bed, from, to site.Date) float64 {
 	return math.Max(0, free)
 }
 
-// bedKind is the column of the crop table for a bed of the site.
-func bedKind(kind string) string {
+// BedKind is the column of the crop table for a kind of bed of the site.
+func BedKind(kind string) string {
 	if kind == "constant" {
 		return "media"
 	}
@@ -81,7 +81,7 @@ func roomiest(s *site.Site, f *season.Forecast, kind string, from, to site.Date)
 	most := 0.0
 	for _, l := range s.Loops {
 		for _, b := range l.Beds {
-			if bedKind(b.Kind) != kind {
+			if BedKind(b.Kind) != kind {
 				continue
 			}
 			if free := freeM2(f, b, from, to); free > most {
@@ -177,7 +177,7 @@ func plantings(s *site.Site, sky *season.Sky, f *season.Forecast, today site.Dat
 			var room float64
 			for _, l := range s.Loops {
 				for _, b := range l.Beds {
-					if bedKind(b.Kind) == kind && b.Zone == bed.Zone {
+					if BedKind(b.Kind) == kind && b.Zone == bed.Zone {
 						room += freeM2(f, b, planted, set.From)
 					}
 				}

@@ -128,7 +128,7 @@ const shallow = 1.12
 
 // fits says whether a crop can stand in a group's beds at all.
 func (w *worker) fits(c *crop.Crop, g *group) bool {
-	switch c.Suits(bedKind(g.Kind)) {
+	switch c.Suits(meals.BedKind(g.Kind)) {
 	case crop.Yes:
 	case crop.Poor:
 		w.reject(c, 1, "it suits a %s bed such as %s poorly", g.Kind, g.Name)

@@ -34,14 +34,6 @@ type groupBed struct {
 	taken   []int // modules that standing plantings hold, by week
 }
 
-// bedKind is the column of the crop table for a bed of the site.
-func bedKind(kind string) string {
-	if kind == "constant" {
-		return "media"
-	}
-	return kind
-}
-
 // groupsOf puts like beds together: those of one loop, zone, kind, depth, tiers,
 // size of module and light of lamps. Beds without area are left out.
 func groupsOf(s *site.Site) []group {

@@ -220,21 +220,13 @@ func ParseGive(text string) (float64, error) {
 }
 
 // SafetyOf is a safety in days, 0 to 60, as Options holds it: 0 days is negative there.
-func SafetyOf(days int) (int, error) {
-	const most = 60
-	switch {
-	case days < 0 || days > most:
-		return 0, fmt.Errorf("%d: give 0 to %d days", days, most)
-	case days == 0:
-		return -1, nil
-	}
-	return days, nil
-}
+func SafetyOf(days int) (int, error) { return daysOf(days, 60) }
 
 // LeadOf is the days until seed is there, 0 to 366, as Options holds them: 0 days is
 // negative there.
-func LeadOf(days int) (int, error) {
-	const most = 366
+func LeadOf(days int) (int, error) { return daysOf(days, 366) }
+
+func daysOf(days, most int) (int, error) {
 	switch {
 	case days < 0 || days > most:
 		return 0, fmt.Errorf("%d: give 0 to %d days", days, most)

@@ -2,7 +2,6 @@ package web
 
 import (
 	"fmt"
-	"html"
 	"html/template"
 	"math"
 	"sort"
@@ -106,87 +105,26 @@ func laneOf(o meals.Occasion, set setView) lane {
 	return l
 }
 
-// The drawing's own units.
-const (
-	laneWide   = 820.0
-	flowLeft   = 322.0 // labels stand left of it
-	mealLeft   = 580.0
-	mealWide   = 16.0
-	labelTall  = 40.0
-	mealTall   = 150.0
-	laneGap    = 34.0
-	labelChars = 34
-)
-
 // drawLanes draws one lane for each set of days: at the left the sources, at the
 // right the meal as a vessel as tall as the need, filled by what reaches it; the
 // flows are as thick as their energy.
 func drawLanes(lanes []lane) template.HTML {
-	if len(lanes) == 0 {
-		return ""
-	}
-	var body strings.Builder
+	var drawn []planLane
 	var said []string
-	top := 8.0
 	for _, l := range lanes {
-		top = drawLane(&body, l, top) + laneGap
+		d := planLane{Name: l.Name, Dates: l.Dates, Need: l.NeedKcal, Notes: []string{l.Share + " from inside", "need " + kcal(l.NeedKcal)}}
+		total := 0.0
+		for _, f := range l.Flows {
+			d.Flows = append(d.Flows, planFlow{Kind: f.Kind, What: f.What, Much: f.Much, Size: f.Kcal})
+			total += f.Kcal
+		}
+		if short := l.NeedKcal - total; short > 0 {
+			d.Notes = append(d.Notes, "still short "+kcal(short))
+		}
+		drawn = append(drawn, d)
 		said = append(said, fmt.Sprintf("%s: %s of the energy from inside, by %s", l.Name, l.Share, count(len(l.Flows), "flow", "flows")))
 	}
-	title := "What reaches which meal. " + strings.Join(said, "; ") + "."
-	return template.HTML(fmt.Sprintf(`<svg class="lanes" viewBox="0 0 %.0f %.0f" role="img"><title>%s</title>`+
-		`<defs><pattern id="hatch" width="6" height="6" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><path d="M0 0V6" class="hatch"/></pattern></defs>%s</svg>`,
-		laneWide, top-laneGap+8, html.EscapeString(title), body.String()))
-}
-
-func drawLane(b *strings.Builder, l lane, top float64) (bottom float64) {
-	total := 0.0
-	for _, f := range l.Flows {
-		total += f.Kcal
-	}
-	need := math.Max(l.NeedKcal, total) // the vessel shows the larger of the two
-	if !(need > 0) {
-		need = 1
-	}
-	rows, thick := make([]float64, len(l.Flows)), make([]float64, len(l.Flows))
-	height := 0.0
-	for i, f := range l.Flows {
-		thick[i] = math.Max(1.5, f.Kcal/need*mealTall)
-		rows[i] = math.Max(labelTall, thick[i]+8)
-		height += rows[i]
-	}
-	height = math.Max(height, mealTall+4)
-	vesselTop := top + (height-mealTall)/2
-	fill := vesselTop + mealTall*(1-total/need)
-
-	y, into := top, fill
-	for i, f := range l.Flows {
-		mid := y + rows[i]/2
-		a, c, t := mid-thick[i]/2, into, thick[i]
-		bend := (flowLeft + mealLeft) / 2
-		fmt.Fprintf(b, `<path class="flow %s" d="M%.1f %.1fC%.1f %.1f %.1f %.1f %.1f %.1fv%.1fC%.1f %.1f %.1f %.1f %.1f %.1fz"/>`,
-			f.Kind, flowLeft, a, bend, a, bend, c, mealLeft, c, t, bend, c+t, bend, a+t, flowLeft, a+t)
-		if f.Kind == "cupboard" {
-			fmt.Fprintf(b, `<path class="flow hatched" fill="url(#hatch)" d="M%.1f %.1fC%.1f %.1f %.1f %.1f %.1f %.1fv%.1fC%.1f %.1f %.1f %.1f %.1f %.1fz"/>`,
-				flowLeft, a, bend, a, bend, c, mealLeft, c, t, bend, c+t, bend, a+t, flowLeft, a+t)
-		}
-		fmt.Fprintf(b, `<text class="what" x="%.1f" y="%.1f" text-anchor="end">%s</text>`, flowLeft-8, mid-3, html.EscapeString(shorten(f.What, labelChars)))
-		fmt.Fprintf(b, `<text class="much" x="%.1f" y="%.1f" text-anchor="end">%s</text>`, flowLeft-8, mid+13, html.EscapeString(f.Much))
-		y += rows[i]
-		into += f.Kcal / need * mealTall
-	}
-	short := math.Max(0, l.NeedKcal-total)
-	fmt.Fprintf(b, `<rect class="vessel" x="%.1f" y="%.1f" width="%.1f" height="%.1f"/>`, mealLeft, vesselTop, mealWide, mealTall)
-	fmt.Fprintf(b, `<rect class="filled" x="%.1f" y="%.1f" width="%.1f" height="%.1f"/>`, mealLeft, fill, mealWide, vesselTop+mealTall-fill)
-	x := mealLeft + mealWide + 10
-	mid := vesselTop + mealTall/2
-	fmt.Fprintf(b, `<text class="meal" x="%.1f" y="%.1f">%s</text>`, x, mid-30, html.EscapeString(shorten(l.Name, 22)))
-	fmt.Fprintf(b, `<text class="much" x="%.1f" y="%.1f">%s</text>`, x, mid-12, html.EscapeString(l.Dates))
-	fmt.Fprintf(b, `<text class="much" x="%.1f" y="%.1f">%s from inside</text>`, x, mid+6, html.EscapeString(l.Share))
-	fmt.Fprintf(b, `<text class="much" x="%.1f" y="%.1f">need %s</text>`, x, mid+24, html.EscapeString(kcal(l.NeedKcal)))
-	if short > 0 {
-		fmt.Fprintf(b, `<text class="much" x="%.1f" y="%.1f">still short %s</text>`, x, mid+42, html.EscapeString(kcal(short)))
-	}
-	return top + height
+	return drawVessels(drawn, "What reaches which meal. "+strings.Join(said, "; ")+".")
 }
 
 // shorten cuts a label that would not fit; the list below has it whole.

@@ -213,6 +213,9 @@ func (l planLane) drawn() planLane {
 
 // The drawing's own units.
 const (
+	mealWide      = 16.0
+	mealTall      = 150.0
+	laneGap       = 34.0
 	planWide      = 880.0
 	planFlowLeft  = 372.0 // labels stand left of it
 	planMealLeft  = 640.0
@@ -225,19 +228,28 @@ const (
 // their days and amounts, at the right a vessel as tall as what is needed, filled by
 // what reaches it; flows are as thick as their amount.
 func drawPlan(lanes []planLane) template.HTML {
+	var drawn []planLane
+	var said []string
+	for _, l := range lanes {
+		drawn = append(drawn, l.drawn())
+		said = append(said, fmt.Sprintf("%s: %s, by %s", l.Name, strings.Join(l.Notes, ", "), count(len(l.Flows), "flow", "flows")))
+	}
+	return drawVessels(drawn, "What the plan brings to which meal. "+strings.Join(said, "; ")+".")
+}
+
+// drawVessels draws lanes one under the other, with a title for who does not see them.
+func drawVessels(lanes []planLane, title string) template.HTML {
 	if len(lanes) == 0 {
 		return ""
 	}
 	var body strings.Builder
-	var said []string
 	top := 8.0
 	for _, l := range lanes {
-		top = drawPlanLane(&body, l.drawn(), top) + laneGap
-		said = append(said, fmt.Sprintf("%s: %s, by %s", l.Name, strings.Join(l.Notes, ", "), count(len(l.Flows), "flow", "flows")))
+		top = drawPlanLane(&body, l, top) + laneGap
 	}
 	return template.HTML(fmt.Sprintf(`<svg class="lanes" viewBox="0 0 %.0f %.0f" role="img"><title>%s</title>`+
 		`<defs><pattern id="hatch" width="6" height="6" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><path d="M0 0V6" class="hatch"/></pattern></defs>%s</svg>`,
-		planWide, top-laneGap+8, html.EscapeString("What the plan brings to which meal. "+strings.Join(said, "; ")+"."), body.String()))
+		planWide, top-laneGap+8, html.EscapeString(title), body.String()))
 }
 
 func drawPlanLane(b *strings.Builder, l planLane, top float64) (bottom float64) {
