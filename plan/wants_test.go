@@ -8,26 +8,36 @@ import (
 	"tidebed/site"
 )
 
-// Nothing new is sown before seed can be there, whatever the number of days.
+// Nothing new is sown before seed can be there, whatever the number of days; with seed in
+// hand something would be. A table so near that the first weeks matter: kale every week.
 func TestNothingBeforeSeedIsThere(t *testing.T) {
 	s := wish(small(), "potato", "kale", "lettuce_butterhead")
-	for _, lead := range []int{0, 20} {
+	for i := range s.Crops {
+		s.Crops[i].KgWeek = 3
+	}
+	first := func(lead int) site.Date {
 		p, err := Make(context.Background(), s, s.Opening.Date, Options{Pool: testPool, WishedOnly: true, Rounds: -1, LeadDays: lead})
 		if err != nil {
 			t.Fatal(err)
 		}
-		soonest := s.Opening.Date.Plus(max(lead, UsualLeadDays))
-		sown := 0
-		for i := range p.Sowings {
+		for i := range p.Sowings { // by the day of the first job
 			if x := &p.Sowings[i]; !x.Standing {
-				sown++
-				if x.Sow.Before(soonest.Time) {
-					t.Errorf("%d days: %s is sown on %s, before %s", lead, x.Name, x.Sow, soonest)
-				}
+				return x.Sow
 			}
 		}
-		if sown == 0 {
-			t.Error("nothing is sown")
+		t.Fatalf("%d days: nothing is sown", lead)
+		return site.Date{}
+	}
+	if day := first(-1); !day.Before(s.Opening.Date.Plus(UsualLeadDays).Time) {
+		t.Fatalf("with seed in hand the first is sown on %s: that tries nothing", day)
+	}
+	for _, lead := range []int{0, 20} {
+		wait := lead
+		if lead == 0 {
+			wait = UsualLeadDays
+		}
+		if day := first(lead); day.Before(s.Opening.Date.Plus(wait).Time) {
+			t.Errorf("%d days: the first is sown on %s, today is %s", lead, day, s.Opening.Date)
 		}
 	}
 }
