@@ -541,22 +541,24 @@ func (m *maker) keepsForce(ctx context.Context) (keep bool, f force, err error) 
 			return false, f, err
 		}
 		// It cannot be kept as it stands: say so, and plan afresh.
-		f.say = "The plan in force cannot be carried out as it stands: its beds, hands or pins do not suffice."
+		f.say = "The plan in force cannot be carried out as it stands: its beds, hands or nursery do not suffice."
 		f.collides = append(f.collides, Collide{What: "the plan in force", Mend: "the plan proposed leaves out what finds no room"})
 		return false, f, nil
 	}
 	if f.n == 0 || m.o.Afresh || m.o.KeepPoints < 0 {
 		return false, f, nil
 	}
-	_, _, kept, ok, err := value(1)
-	if err != nil || !ok {
-		return false, f, nil
+	var gain float64
+	for i, points := range []float64{-100, 100} { // with it kept, with all free
+		_, _, mean, ok, err := value(1 + i)
+		if none := new(noSolution); err != nil && !errors.As(err, &none) && ctx.Err() == nil {
+			return false, f, err
+		}
+		if err != nil || !ok {
+			return false, f, nil
+		}
+		gain += points * mean
 	}
-	_, _, free, ok, err := value(2)
-	if err != nil || !ok {
-		return false, f, nil
-	}
-	gain := 100 * (free - kept)
 	if gain < m.o.KeepPoints {
 		f.say = fmt.Sprintf("What is planned already stays: changing it would win %.1f points of the energy, less than the %.1f for which it is changed.", math.Max(0, gain), m.o.KeepPoints)
 		return true, f, nil
