@@ -22,6 +22,10 @@ const (
 	turbulentFrom = 4000.0
 	mostRelative  = 0.1 // roughness to diameter, exclusive
 
+	// leastReynolds is the flow below which water counts as at rest: 64/re has
+	// no value for the least of numbers.
+	leastReynolds = 1e-9
+
 	// log10e2 is 2 log10 e; the 0.86859 of the print would leave a step of two
 	// millionths at 4000.
 	log10e2 = 2 / math.Ln10
@@ -60,7 +64,7 @@ const (
 // Source: [epanet-2.2] for the three parts, [dunlop-1991] for the cubic,
 // [swamee-jain-1976], [colebrook-1939]. Check: re 1e5, 0.001: 0.022342 and 0.022175.
 func Friction(re, relRoughness float64, method Method) (float64, error) {
-	if err := check("friction", bound{"Reynolds number", re, 1e-9, MostReynolds, ""}, relativeBound(relRoughness)); err != nil {
+	if err := check("friction", bound{"Reynolds number", re, leastReynolds, MostReynolds, ""}, relativeBound(relRoughness)); err != nil {
 		return 0, err
 	}
 	switch method {
@@ -195,8 +199,8 @@ func (p Pipe) HeadAndSlope(flowM3s, kinematicM2S float64) (headM, slope float64)
 
 // Loss is the head that a pipe with its fittings takes from a flow, by the
 // method Smooth, with the Reynolds number, the friction factor and the velocity.
-// A flow backward, below 0, has a negative head and velocity; at rest the
-// friction factor is 0, for it has none.
+// A flow backward, below 0, has a negative head and velocity; at rest, and below
+// a Reynolds number of 1e-9, the friction factor is 0, for it has none.
 //
 //	flowM3s  -100 to 100, with a Reynolds number up to 1e9
 //	tempC    of the water, 0 to 45
@@ -212,7 +216,7 @@ func Loss(flowM3s float64, p Pipe, tempC float64) (headM, re, friction, velocity
 	}
 	velocityMS = flowM3s / p.AreaM2()
 	re = math.Abs(velocityMS) * p.DiameterM / w.KinematicM2
-	if re > 0 {
+	if re >= leastReynolds {
 		friction, _ = smooth(re, p.RoughnessM/p.DiameterM)
 	}
 	headM, _ = p.HeadAndSlope(flowM3s, w.KinematicM2)
@@ -237,7 +241,7 @@ func LossBy(method Method, flowM3s float64, p Pipe, tempC, c float64) (headM, re
 		if err != nil {
 			return 0, 0, 0, 0, err
 		}
-		if re > 0 {
+		if re >= leastReynolds {
 			friction = along / (slim * velocityHead)
 		}
 		return math.Copysign(along+p.K*velocityHead, flowM3s), re, friction, velocityMS, nil

@@ -298,6 +298,18 @@ func BenchmarkFlow(b *testing.B) {
 	}
 }
 
+// A flow too small to have a Reynolds number counts as rest by every method.
+func TestLeastFlow(t *testing.T) {
+	for _, flow := range []float64{5e-324, -5e-324, 1e-300, 1e-160} {
+		for _, method := range pipe.Methods() {
+			head, _, friction, _, err := pipe.LossBy(method, flow, pipe.Pipe{DiameterM: 1, LengthM: 1, K: 1}, 1, 150)
+			if err != nil || friction != 0 || math.IsNaN(head) || math.Abs(head) > 1e-100 {
+				t.Errorf("%s, %g m³/s: head %g, friction factor %g, %v; want both nearly nothing", method, flow, head, friction, err)
+			}
+		}
+	}
+}
+
 // Any input is refused as out of range, or gives finite numbers.
 func TestWildInputs(t *testing.T) {
 	wild := rapid.OneOf(rapid.Float64(), rapid.Float64Range(-2, 60), rapid.SampledFrom([]float64{0, math.NaN(), math.Inf(1), math.Inf(-1), 5e-324, math.MaxFloat64}))
