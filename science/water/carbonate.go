@@ -258,13 +258,14 @@ func (e *Equilibria) residualAt(h float64, s *Solutes, co2 float64) (f, slope fl
 }
 
 // solve finds the root of residual by Newton's steps; one that would leave the
-// bracket is replaced by halving it.
+// bracket, or is not half of the last step or less, is replaced by halving it:
+// where a titration curve bends both ways, steps alone can go to and fro forever.
 func (e *Equilibria) solve(s *Solutes, co2, guess float64) float64 {
 	lo, hi, ph := 0.0, 14.0, guess
 	if !(ph > lo && ph < hi) {
 		ph = 7
 	}
-	for hi-lo > 1e-13 {
+	for last := hi - lo; hi-lo > 1e-13; {
 		f, slope := e.residual(ph, s, co2)
 		if f < 0 {
 			lo = ph
@@ -272,13 +273,16 @@ func (e *Equilibria) solve(s *Solutes, co2, guess float64) float64 {
 			hi = ph
 		}
 		step := f / slope
-		if next := ph - step; next >= lo && next <= hi {
+		size := math.Abs(step)
+		if next := ph - step; next >= lo && next <= hi && size <= last/2 {
 			ph = next
-			if step < 1e-6 && step > -1e-6 { // what is left is of the order of its square
+			if size < 1e-6 { // what is left is of the order of its square
 				return ph
 			}
+			last = size
 		} else {
 			ph = (lo + hi) / 2
+			last = hi - lo
 		}
 	}
 	return ph
@@ -318,7 +322,7 @@ func (e *Equilibria) Settle(s *Solutes, out *Settled) {
 		}
 		x := math.Ln10 * step
 		h *= 1 + x*(1+x/2*(1+x/3*(1+x/4))) // the exponential of a small x
-		if step < 1e-5 && step > -1e-5 {   // what is left is of the order of its square
+		if !(math.Abs(step) >= 1e-5) {     // what is left is of the order of its square; a NaN ends too
 			break
 		}
 	}

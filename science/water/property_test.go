@@ -4,6 +4,7 @@ import (
 	"errors"
 	"math"
 	"testing"
+	"time"
 
 	"pgregory.net/rapid"
 
@@ -249,5 +250,66 @@ func BenchmarkNitrifierRate(b *testing.B) {
 	}
 	if !(sum > 0) {
 		b.Fatal(sum)
+	}
+}
+
+// The search ends from any start: Newton's steps alone went to and fro between
+// the two ends of the bracket for the first waters here, forever.
+func TestPHFromAnyStart(t *testing.T) {
+	for _, c := range []struct{ tempC, ionic, alk, dic, guess float64 }{
+		{22.533366275820494, 0.01, 0.18973928664561188, 0.5902921490394566, 3.287067066141255},
+		{29.018485147567496, 0.27415865796180466, 44.21700859323999, 37.242449101201544, 6.925223090374596},
+		{37.796408605083556, 0.01, 0.32253175228436254, 1.323352494549024, 0.3796250789208474},
+	} {
+		e, err := NewEquilibria(c.tempC, c.ionic)
+		if err != nil {
+			t.Fatal(err)
+		}
+		s := Solutes{AlkEqM3: c.alk, DICMolM3: c.dic}
+		want, err := e.PH(s, math.NaN())
+		if err != nil {
+			t.Fatal(err)
+		}
+		done := make(chan float64, 1)
+		go func() {
+			ph, _ := e.PH(s, c.guess)
+			done <- ph
+		}()
+		select {
+		case ph := <-done:
+			if math.Abs(ph-want) > 1e-9 {
+				t.Errorf("%+v: pH %g, from 7 %g", c, ph, want)
+			}
+		case <-time.After(30 * time.Second):
+			t.Fatalf("%+v: the search does not end", c)
+		}
+	}
+	rapid.Check(t, func(t *rapid.T) {
+		e, s := anyWater(t)
+		want, err := e.PH(s, 7)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if ph, err := e.PH(s, rapid.Float64Range(-1, 15).Draw(t, "guess")); err != nil || math.Abs(ph-want) > 1e-9 {
+			t.Fatalf("pH %.12g, from 7 %.12g, %v", ph, want, err)
+		}
+		got := Settled{PH: want}
+		e.Settle(&s, &got)
+		if math.Abs(got.PH-want) > 1e-8 {
+			t.Fatalf("settled at %.12g, want %.12g", got.PH, want)
+		}
+	})
+}
+
+// Water that is no water ends the search of an integrator too.
+func TestSettleOfNothing(t *testing.T) {
+	e, err := NewEquilibria(20, 0.01)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, odd := range []float64{math.NaN(), math.Inf(1), math.Inf(-1)} {
+		got := Settled{h: 1e-7, PH: 7}
+		s := Solutes{AlkEqM3: odd, DICMolM3: 1}
+		e.Settle(&s, &got) // ends
 	}
 }
