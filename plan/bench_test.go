@@ -65,7 +65,8 @@ func BenchmarkLevels(b *testing.B) {
 	}
 }
 
-// BenchmarkWhole finds the demo's whole modules near the levels' last solution.
+// BenchmarkWhole finds the demo's whole modules near the levels' last solution, and
+// BenchmarkFewer fewer sowings near those.
 func BenchmarkWhole(b *testing.B) {
 	_, g, list := benchDemo(b)
 	err := testPool.Do(context.Background(), func(s *lp.Solver) error {
@@ -75,7 +76,35 @@ func BenchmarkWhole(b *testing.B) {
 			return err
 		}
 		for b.Loop() {
-			res, err := g.wholes(ctx, s, list, nil, last.X, last.X, 1, wholeGap)
+			res, err := g.wholes(ctx, s, list, nil, last.X, last.X, 1, wholeGap, 0)
+			if err != nil {
+				return err
+			}
+			if !res.HasSolution {
+				b.Fatal("no whole plan")
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		b.Fatal(err)
+	}
+}
+
+func BenchmarkFewer(b *testing.B) {
+	_, g, list := benchDemo(b)
+	err := testPool.Do(context.Background(), func(s *lp.Solver) error {
+		ctx := context.Background()
+		last, _, err := g.run(ctx, s, linear(g.p), list, nil)
+		if err != nil {
+			return err
+		}
+		first, err := g.wholes(ctx, s, list, nil, last.X, last.X, 1, wholeGap, 0)
+		if err != nil {
+			return err
+		}
+		for b.Loop() {
+			res, err := g.wholes(ctx, s, list, nil, make([]float64, g.p.Cols()), first.X, 1, wholeGap, lotPoints)
 			if err != nil {
 				return err
 			}

@@ -204,16 +204,41 @@ func weigh(p *lp.Problem, list []level) {
 	}
 }
 
-// lotPoints is what a sowing more costs in the whole-module programme, of the worst
-// share: few larger ones are less work than many small.
+// lotPoints is what a sowing more costs, of the worst share, when the sowings of a plan
+// in whole modules are made fewer: few larger ones are less work than many small.
 const lotPoints = 0.001
 
-// wholes finds whole modules and fish near linear solutions: every whole column from
-// near below the least of them to near above the greatest, x, those at nothing left
-// there; each sowing used costs lotPoints. The levels of held that were asked for
-// before their usual place are kept as they were reached, less wholeGive, so that an
-// order holds in whole modules too. The solution has the columns of p alone.
-func (g *programme) wholes(ctx context.Context, s *lp.Solver, list []level, held []Level, least, x []float64, near float64, gap float64) (*lp.Result, error) {
+// newSowings is how many new sowings a solution has.
+func (g *programme) newSowings(x []float64) (n int) {
+	for i := range g.cands {
+		if g.cands[i].fixedM2 == 0 && x[g.n[i]] > 0.5 {
+			n++
+		}
+	}
+	return n
+}
+
+// keep holds in q the levels that were asked for before their usual place as they were
+// reached, less wholeGive, so that an order holds in whole modules too.
+func (g *programme) keep(q *lp.Problem, list []level, held []Level) {
+	for i, h := range held {
+		if i >= len(list) || !slices.Contains(g.w.o.Order, h.Key) {
+			continue
+		}
+		l := list[i]
+		if give := l.give + wholeGive*math.Max(1, math.Abs(h.Value)); l.most {
+			q.ColLower[l.col] = math.Max(q.ColLower[l.col], h.Value-give)
+		} else {
+			q.ColUpper[l.col] = math.Min(q.ColUpper[l.col], h.Value+give)
+		}
+	}
+}
+
+// wholes finds whole modules and fish near solutions: every whole column from near
+// below least to near above x, those at nothing in x left there; each sowing used
+// costs lot. The levels of held are kept. The solution has the columns of p, and where
+// a lot costs a binary for each sowing after them.
+func (g *programme) wholes(ctx context.Context, s *lp.Solver, list []level, held []Level, least, x []float64, near, gap, lot float64) (*lp.Result, error) {
 	q := *g.p
 	q.Cost = make([]float64, len(q.Cost))
 	q.ColLower, q.ColUpper = slices.Clone(q.ColLower), slices.Clone(q.ColUpper)
@@ -229,17 +254,7 @@ func (g *programme) wholes(ctx context.Context, s *lp.Solver, list []level, held
 		q.ColLower[j] = math.Max(q.ColLower[j], math.Floor(least[j]+1e-9)-near)
 		q.ColUpper[j] = math.Min(q.ColUpper[j], math.Ceil(x[j]-1e-9)+near)
 	}
-	for i, h := range held {
-		if i >= len(list) || !slices.Contains(g.w.o.Order, h.Key) {
-			continue
-		}
-		l := list[i]
-		if give := l.give + wholeGive*math.Max(1, math.Abs(h.Value)); l.most {
-			q.ColLower[l.col] = math.Max(q.ColLower[l.col], h.Value-give)
-		} else {
-			q.ColUpper[l.col] = math.Min(q.ColUpper[l.col], h.Value+give)
-		}
-	}
+	g.keep(&q, list, held)
 	// Sowings that are used: a binary for each.
 	n := len(q.Cost)
 	rows := len(q.RowLower)
@@ -248,7 +263,7 @@ func (g *programme) wholes(ctx context.Context, s *lp.Solver, list []level, held
 	var used []int
 	for i := range g.cands {
 		j := g.n[i]
-		if g.cands[i].fixedM2 == 0 && q.ColUpper[j] > 0 {
+		if lot > 0 && g.cands[i].fixedM2 == 0 && q.ColUpper[j] > 0 {
 			used = append(used, j)
 		}
 	}
@@ -269,7 +284,7 @@ func (g *programme) wholes(ctx context.Context, s *lp.Solver, list []level, held
 		r.Index = append(r.Index, rows+k)
 		r.Value = append(r.Value, -q.ColUpper[j])
 		r.Start = append(r.Start, len(r.Index))
-		r.Cost = append(r.Cost, -lotPoints)
+		r.Cost = append(r.Cost, -lot)
 		r.ColLower, r.ColUpper = append(r.ColLower, 0), append(r.ColUpper, 1)
 		r.Integer = append(r.Integer, true)
 		r.RowLower, r.RowUpper = append(r.RowLower, math.Inf(-1)), append(r.RowUpper, 0)

@@ -110,7 +110,7 @@ func newMaker(ctx context.Context, s *site.Site, today site.Date, o Options) (*m
 	if err := o.fill(); err != nil {
 		return nil, err
 	}
-	m := &maker{s: s, o: o, pool: o.Pool, steps: 8 + 3*max(1, o.Rounds)}
+	m := &maker{s: s, o: o, pool: o.Pool, steps: 8 + 4*max(1, o.Rounds)}
 	w := &worker{s: s, today: today, o: o, wishes: map[string]site.CropWish{}, orders: map[string][]site.Order{}, scale: map[string]float64{}, late: map[string]int{}, why: map[string]string{}, rank: map[string]int{}}
 	m.w = w
 	if s.Opening.Date.IsZero() {
@@ -374,10 +374,24 @@ type solution struct {
 	levels []Level
 	bound  float64
 	gap    float64
-	worst  float64
-	mean   float64
-	means  []float64 // by occasion
-	seats  [][]Part  // by candidate
+
+	wholeGap float64 // before the sowings were made fewer
+	first    int     // how many new sowings there were then
+
+	worst float64
+	mean  float64
+	means []float64 // by occasion
+	seats [][]Part  // by candidate
+}
+
+// sowings is how many new sowings it has, those that serve nothing left out.
+func (sol *solution) sowings() (n int) {
+	for i := range sol.n {
+		if sol.g.cands[i].fixedM2 == 0 && sol.n[i] > 0.5 {
+			n++
+		}
+	}
+	return n
 }
 
 // make solves, runs the season, corrects and solves again.
@@ -605,35 +619,37 @@ func (m *maker) solve(ctx context.Context, cands []candidate, keep bool) (*solut
 		// The bound of the one objective.
 		b := linear(g.p)
 		weigh(b, list)
+		g.keep(b, list, levels)
 		bound, err := s.Solve(ctx, b, lp.Settings{})
 		if err != nil {
 			return fmt.Errorf("plan: bound: %w", err)
 		}
 		m.tell("whole modules", 0)
-		least, near := res.X, slices.Clone(res.X)
+		least, near := slices.Clone(res.X), slices.Clone(res.X)
 		if bound.Status == lp.Optimal {
 			sol.bound = bound.Objective
-			least = slices.Clone(res.X)
 			for j := range near { // what either solution uses may be used, and need be only by both
 				near[j], least[j] = math.Max(res.X[j], math.Min(bound.X[j], 1e6)), math.Min(res.X[j], bound.X[j])
 			}
 		}
-		// First close to both solutions, which is quick; where that is too little, wider,
-		// since two ways to use one bed may bar each other there.
+		away := func(x []float64) float64 { return math.Max(0, sol.bound-objective(b, x)) / math.Abs(sol.bound) }
+		// Close to both solutions first, as many sowings as they like. Where that is too
+		// little, wider, since two ways to use one bed may bar each other there.
+		n := len(g.p.Cost)
 		var whole *lp.Result
+		held := levels
 		for _, try := range []struct {
-			held  []Level
-			least []float64
-			near  float64
-		}{{levels, near, 1}, {levels, least, 1}, {nil, least, 3}} {
-			next, err := g.wholes(ctx, s, list, try.held, try.least, near, try.near, wholeGap)
+			held []Level
+			near float64
+		}{{levels, 1}, {levels, 3}, {nil, 3}} {
+			next, err := g.wholes(ctx, s, list, try.held, least, near, try.near, wholeGap, 0)
 			if err != nil {
 				return err
 			}
 			if whole == nil || !whole.HasSolution || next.HasSolution && next.Objective > whole.Objective {
-				whole = next
+				whole, held = next, try.held
 			}
-			if ctx.Err() != nil || whole.HasSolution && (next.Status != lp.Optimal || sol.bound <= 0 || (sol.bound-objective(b, whole.X[:len(g.p.Cost)]))/sol.bound < wideGap) {
+			if ctx.Err() != nil || whole.HasSolution && (next.Status != lp.Optimal || sol.bound == 0 || away(whole.X[:n]) < wideGap) {
 				break // near enough, or the time of a search is up
 			}
 		}
@@ -642,7 +658,20 @@ func (m *maker) solve(ctx context.Context, cands []candidate, keep bool) (*solut
 		}
 		var x []float64
 		if whole.HasSolution {
-			x = whole.X[:len(g.p.Cost)]
+			x = whole.X[:n]
+			if sol.bound != 0 {
+				sol.wholeGap = away(x)
+			}
+			sol.first = g.newSowings(x)
+			// Then fewer sowings, close to those.
+			m.tell("fewer sowings", sol.wholeGap)
+			fewer, err := g.wholes(ctx, s, list, held, make([]float64, n), x, 1, wholeGap, lotPoints)
+			if err != nil {
+				return err
+			}
+			if fewer.HasSolution && objective(b, fewer.X[:n])-lotPoints*float64(g.newSowings(fewer.X)) > objective(b, x)-lotPoints*float64(sol.first) {
+				x = fewer.X[:n]
+			}
 		} else { // stopped, or too hard: what is whole of the linear solution, which leaves room for itself
 			x = slices.Clone(res.X)
 			for j, is := range g.p.Integer {
@@ -660,7 +689,7 @@ func (m *maker) solve(ctx context.Context, cands []candidate, keep bool) (*solut
 			}
 		}
 		if sol.bound != 0 {
-			sol.gap = math.Max(0, sol.bound-objective(b, x)) / math.Abs(sol.bound)
+			sol.gap = away(x)
 		}
 		// The menus, with what is whole fixed. A stop no longer matters: this is short.
 		f := linear(g.p)
@@ -702,9 +731,9 @@ func (m *maker) solve(ctx context.Context, cands []candidate, keep bool) (*solut
 // modules may end.
 const wholeGap = 0.003
 
-// wideGap is the distance from the bound, of sowings' own cost free, above which whole
-// modules are sought once more in a wider neighbourhood.
-const wideGap = 0.015
+// wideGap is the distance from the bound above which whole modules are sought once more
+// in a wider neighbourhood.
+const wideGap = 0.005
 
 // objective is p's objective of x.
 func objective(p *lp.Problem, x []float64) (sum float64) {

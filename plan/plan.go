@@ -32,6 +32,7 @@ type Plan struct {
 	Check   Check    `json:"check"`   // the plan held against the season it makes
 	Bound   float64  `json:"bound"`   // of the whole-module programme's objective
 	Gap     float64  `json:"gap"`     // relative distance from it
+	Fewer   Fewer    `json:"fewer"`   // what it costs that the sowings are few
 	Stopped bool     `json:"stopped"` // stopped before its end: the best so far
 	Changes []Change `json:"changes"` // against the plan in force, by day
 	InForce InForce  `json:"inForce"` // what the plan in force would give
@@ -50,6 +51,13 @@ type Plan struct {
 
 	made  *maker // for Explain
 	found *solution
+}
+
+// Fewer tells what it costs that a plan's sowings are made few: each is work.
+type Fewer struct {
+	Sowings int     `json:"sowings"` // new ones of the best whole-module plan found before that
+	Gap     float64 `json:"gap"`     // that plan's relative distance from the bound
+	To      int     `json:"to"`      // new ones of this plan
 }
 
 // Occasion is one set of home-fed days under the plan.

@@ -213,3 +213,16 @@ func (m *maker) cautions(p *Plan) {
 		add(p.Fish[0].Caution)
 	}
 }
+
+// Near says how near the plan is to the best there can be, in whole modules; empty
+// when that is not known.
+func (p *Plan) Near() string {
+	if p.Gap <= 0 {
+		return ""
+	}
+	percent := func(v float64) string { return fmt.Sprintf("%.1f %%", math.Ceil(1000*v)/10) }
+	if f := p.Fewer; f.Gap > 0 && f.To < f.Sowings {
+		return fmt.Sprintf("In whole modules, %d new sowings came within %s of the best there can be; made %d, which is less work, they are within %s.", f.Sowings, percent(f.Gap), f.To, percent(p.Gap))
+	}
+	return fmt.Sprintf("In whole modules the plan is within %s of the best there can be.", percent(p.Gap))
+}

@@ -428,8 +428,8 @@ func (s *server) planLevels(page *planPage, p *plan.Plan) {
 			page.Settled = append(page.Settled, text)
 		}
 	}
-	if p.Gap > 0 {
-		page.Settled = append(page.Settled, "In whole modules the plan lies within "+percent(p.Gap)+" of the best there can be.")
+	if near := p.Near(); near != "" {
+		page.Settled = append(page.Settled, near)
 	}
 	page.Faults = p.Check.Fault
 	if len(p.Weeks) == 0 {

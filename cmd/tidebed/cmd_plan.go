@@ -412,8 +412,8 @@ func printPlan(s streams, out *planJSON, why bool) error {
 	if p.Settled != "" {
 		fmt.Fprintln(s.out, p.Settled)
 	}
-	if p.Gap > 0 {
-		fmt.Fprintf(s.out, "In whole modules it is within %s of the best there can be.\n", meals.Percent(p.Gap))
+	if near := p.Near(); near != "" {
+		fmt.Fprintln(s.out, near)
 	}
 	if p.Check.Said != "" {
 		fmt.Fprintln(s.out, p.Check.Said)
