@@ -212,6 +212,7 @@ func (c *planCmd) Run(ctx context.Context, s streams) error {
 
 // write writes the files that are asked for and says which.
 func (c *planCmd) write(p *plan.Plan, jobs []plan.Job) (told []string, err error) {
+	plain := false
 	for _, f := range []struct {
 		flag, name, what string
 		make             func(*bytes.Buffer) error
@@ -222,7 +223,12 @@ func (c *planCmd) write(p *plan.Plan, jobs []plan.Job) (told []string, err error
 			if p.Applied == nil {
 				return errors.New("the plan holds no site to write")
 			}
-			text, err := site.Write(p.Applied)
+			_, before, err := textOf(c.File)
+			if err != nil {
+				return err
+			}
+			text, kept, err := site.Rewrite(before, p.Applied)
+			plain = !kept
 			w.Write(text)
 			return err
 		}},
@@ -239,6 +245,9 @@ func (c *planCmd) write(p *plan.Plan, jobs []plan.Job) (told []string, err error
 		}
 		told = append(told, fmt.Sprintf("%s holds %s.", f.name, f.what))
 		if f.flag == "write" {
+			if plain {
+				told = append(told, "It is written anew throughout: comments and units as typed are not in it.")
+			}
 			told = append(told, "Its meals differ a little from these: meals serves each set of days in turn as well as it can, the plan shares between them.")
 		}
 	}
