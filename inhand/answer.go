@@ -13,6 +13,7 @@ import (
 	"tidebed/quantity"
 	"tidebed/science/fish"
 	"tidebed/site"
+	"tidebed/words"
 )
 
 // Options are what a person may ask for. The zero value asks for the hardest
@@ -199,7 +200,7 @@ func checkTanks(s *site.Site, stock []Stock) error {
 	}
 	for _, k := range stock {
 		if !slices.Contains(names, k.Tank) {
-			return fmt.Errorf("fish %s stand in %q, which is no tank of the building; there are %s: %w", k.Name, k.Tank, listed(names), quantity.ErrRange)
+			return fmt.Errorf("fish %s stand in %q, which is no tank of the building; there are %s: %w", k.Name, k.Tank, words.List(names), quantity.ErrRange)
 		}
 		if _, err := k.look(20); err != nil {
 			return err
@@ -214,7 +215,7 @@ func feedingNote() string {
 	for _, h := range fish.MealHours(mealsADay) {
 		at = append(at, fmt.Sprintf("%d", h))
 	}
-	return fmt.Sprintf("Meals are taken to be given at %s o'clock; who feeds more often has a lower height and a longer one.", listed(at))
+	return fmt.Sprintf("Meals are taken to be given at %s o'clock; who feeds more often has a lower height and a longer one.", words.List(at))
 }
 
 // add works out a loop.
@@ -411,9 +412,9 @@ func (a *Answer) say() {
 	case len(bare) == len(order):
 		a.Reasons = append(a.Reasons, "No tank has air on a battery.")
 	case len(bare) > 0:
-		a.Reasons = append(a.Reasons, fmt.Sprintf("%s has no air on a battery.", capital(listed(bare))))
+		a.Reasons = append(a.Reasons, fmt.Sprintf("%s has no air on a battery.", words.Capital(words.List(bare))))
 		if len(bare) > 1 {
-			a.Reasons[len(a.Reasons)-1] = fmt.Sprintf("%s have no air on a battery.", capital(listed(bare)))
+			a.Reasons[len(a.Reasons)-1] = fmt.Sprintf("%s have no air on a battery.", words.Capital(words.List(bare)))
 		}
 	}
 	if len(a.Buys) > 0 && a.Buys[0].WonHours > 0 {
@@ -487,13 +488,13 @@ func (a *Answer) steps(order []*Tank) []string {
 		for _, b := range a.Batteries {
 			where = append(where, fmt.Sprintf("%s (%.0f W) in %s", b.Name, b.PowerW, b.Tank))
 		}
-		do = append(do, "See that the battery air runs: "+listed(where)+".")
+		do = append(do, "See that the battery air runs: "+words.List(where)+".")
 	}
 	var by []string
 	for _, t := range order {
 		by = append(by, fmt.Sprintf("%s (%s)", t.Name, TextOf(t.Soonest(PowerFails))))
 	}
-	walk := "Go to the tanks in this order: " + listed(by) + "."
+	walk := "Go to the tanks in this order: " + words.List(by) + "."
 	var without []string
 	for _, t := range order {
 		if !slices.ContainsFunc(a.Batteries, func(b Battery) bool { return b.Tank == t.Name }) {
@@ -501,13 +502,13 @@ func (a *Answer) steps(order []*Tank) []string {
 		}
 	}
 	if len(a.Batteries) > 0 && len(without) > 0 {
-		walk += " Where battery air runs, first to those without: " + listed(without) + "."
+		walk += " Where battery air runs, first to those without: " + words.List(without) + "."
 	}
 	do = append(do, walk)
 	do = append(do, "No air at all in a tank: call for help, then dip a bucket and pour it back from knee height, without a stop, into the tank that comes first.")
 	do = append(do, "Find the cause with dry hands: the plug, the switch that trips (RCD) and the fuse, then the pump's strainer, then the valve and hose of a single tank. Unplug before you reach in. A hose that is off pumps the sump onto the floor: pump off first.")
 	if len(a.Spares) > 0 {
-		do = append(do, "Pump dead but power on: put in "+listed(a.Spares)+".")
+		do = append(do, "Pump dead but power on: put in "+words.List(a.Spares)+".")
 	}
 	if t := order[0]; !math.IsInf(t.Soonest(PowerFails), 1) {
 		do = append(do, fmt.Sprintf("Half of the time gone and nothing runs: move half the fish of %s into the tank with most time, of like temperature, if they can live together.", t.Name))

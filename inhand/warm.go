@@ -14,6 +14,7 @@ import (
 	"tidebed/science/fish"
 	"tidebed/site"
 	"tidebed/warmth"
+	"tidebed/words"
 )
 
 // ErrNoSkin says that a building cannot be reckoned as it cools; callers leave its
@@ -378,7 +379,7 @@ func (w *Warm) oxygen(s *site.Site, b *warmth.Building) error {
 				continue
 			}
 			r := WarmRow{Case: PowerCold, When: "power off, any weather", OutsideC: w.Nights[0].OutsideC, Tank: o.circuit.Layout.Cells[cell].Name,
-				Fish: listed(limitsOf(o.groups[cell]).names), Level: Suffer, StartC: rounded(o.tempC[cell], 1), Zone: s.Zones[zoneOf[[2]int{i, cell}]].Name}
+				Fish: words.List(limitsOf(o.groups[cell]).names), Level: Suffer, StartC: rounded(o.tempC[cell], 1), Zone: s.Zones[zoneOf[[2]int{i, cell}]].Name}
 			r.set(soon[cell])
 			w.All = append(w.All, r)
 		}
@@ -441,7 +442,7 @@ func (r *WarmRow) after() string {
 }
 
 func (r *WarmRow) say() string {
-	text := capital(r.When) + ": " + r.what() + ", " + r.after() + "."
+	text := words.Capital(r.When) + ": " + r.what() + ", " + r.after() + "."
 	if best := r.best(); best != nil {
 		won := Duration(best.WonHours) + " more"
 		if best.Hours == nil {
@@ -513,7 +514,7 @@ func (w *Warm) oxygenText() string {
 			names = append(names, r.Tank+" "+r.Text)
 		}
 	}
-	return listed(names)
+	return words.List(names)
 }
 
 // Lines are at most four short lines for the emergency card: oxygen, the cold, the

@@ -3,7 +3,6 @@ package inhand
 import (
 	"fmt"
 	"math"
-	"strings"
 )
 
 // roundedDown is hours as they are told: to 5 minutes below 3 hours, to half an
@@ -59,21 +58,6 @@ func text(hours float64, reached bool) string {
 		return "already"
 	}
 	return Duration(hours)
-}
-
-// listed joins names: "a, b and c".
-func listed(names []string) string {
-	if n := len(names); n > 1 {
-		return strings.Join(names[:n-1], ", ") + " and " + names[n-1]
-	}
-	return strings.Join(names, "")
-}
-
-func capital(s string) string {
-	if s == "" {
-		return s
-	}
-	return strings.ToUpper(s[:1]) + s[1:]
 }
 
 // States of a case, by how soon the fish suffer.

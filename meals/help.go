@@ -15,6 +15,7 @@ import (
 	"tidebed/science/food"
 	"tidebed/season"
 	"tidebed/site"
+	"tidebed/words"
 )
 
 // candidate is one change whose worth is found by solving again.
@@ -186,10 +187,10 @@ func plantings(s *site.Site, sky *season.Sky, f *season.Forecast, today site.Dat
 				continue
 			}
 			cand := candidate{
-				what:    fmt.Sprintf("1 m² of %s in a %s bed, planted by %s", lowerName(c.Name), kind, dayWords(planted, today)),
+				what:    fmt.Sprintf("1 m² of %s in a %s bed, planted by %s", words.Lower(c.Name), kind, dayWords(planted, today)),
 				caution: Dangers(c.Caution),
 				units:   math.Floor(room*10) / 10,
-				whole:   fmt.Sprintf("%s in the empty %s beds, planted by %s", lowerName(c.Name), kind, dayWords(planted, today)),
+				whole:   fmt.Sprintf("%s in the empty %s beds, planted by %s", words.Lower(c.Name), kind, dayWords(planted, today)),
 				add: lot{
 					id: "help " + c.Key + kind, what: c.Name, from: kind, food: raw.Key, inside: true, perKg: 1e-3, cohort: -1,
 					ready: set.From, until: set.To,
@@ -201,14 +202,6 @@ func plantings(s *site.Site, sky *season.Sky, f *season.Forecast, today site.Dat
 		}
 	}
 	return out, nil
-}
-
-// lowerName writes a crop's name inside a sentence.
-func lowerName(name string) string {
-	if name == "" {
-		return name
-	}
-	return string(name[0]|0x20) + name[1:]
 }
 
 // stores lists one unit more of what is on hand already: 10 kg of a thing put
@@ -225,12 +218,12 @@ func stores(t *table) []candidate {
 			seen[l.food] = true
 			add := l
 			add.gramsG[low] = 1 / l.perKg // one kilogram of live fish
-			out = append(out, candidate{what: fmt.Sprintf("1 kg more of live %s", lowerName(l.what)), add: add})
+			out = append(out, candidate{what: fmt.Sprintf("1 kg more of live %s", words.Lower(l.what)), add: add})
 		case len(l.id) > 6 && l.id[:6] == "put by":
 			seen[l.food] = true
 			add := l
 			add.gramsG[low] = 10 / l.perKg
-			out = append(out, candidate{what: fmt.Sprintf("10 kg more of %s put by", lowerName(l.what)), add: add})
+			out = append(out, candidate{what: fmt.Sprintf("10 kg more of %s put by", words.Lower(l.what)), add: add})
 		}
 	}
 	return out

@@ -15,6 +15,7 @@ import (
 	"tidebed/science/food"
 	"tidebed/season"
 	"tidebed/site"
+	"tidebed/words"
 )
 
 // Progress is told, between steps, how many are done of how many.
@@ -79,7 +80,7 @@ func Forecast(ctx context.Context, pool *lp.Pool, s *site.Site, today site.Date,
 		if set.From.Before(today.Time) {
 			set.From, o.From = today, today
 			o.Days = today.DaysTo(set.To) + 1
-			o.Warnings = append(o.Warnings, fmt.Sprintf("under way: the answer is for what is left, %s", count(o.Days, "day", "days")))
+			o.Warnings = append(o.Warnings, fmt.Sprintf("under way: the answer is for what is left, %s", words.Spelled(o.Days, "day", "days")))
 		}
 		if err := occasion(ctx, pool, s, sky, &all, today, set, &o, &used); err != nil {
 			return nil, fmt.Errorf("meals, %s: %w", set.Name, err)
@@ -253,7 +254,7 @@ func whyProtected(e menu.Eater, s *site.Site) string {
 	}
 	for _, p := range s.People {
 		if p.Name == e.Name && len(p.Flags) > 0 {
-			return listWords(p.Flags)
+			return words.List(p.Flags)
 		}
 	}
 	return "body mass index below 18.5"
@@ -406,7 +407,7 @@ func (o *Occasion) caution(said []food.Caution) {
 
 // words writes the sentence and the reasons.
 func (o *Occasion) words(today site.Date, t *table) {
-	whom := fmt.Sprintf("each of %s at least %s of the energy they need", count(len(o.Eaters), "person", "people"), Percent(o.Low.WorstShare))
+	whom := fmt.Sprintf("each of %s at least %s of the energy they need", words.Spelled(len(o.Eaters), "person", "people"), Percent(o.Low.WorstShare))
 	if len(o.Eaters) == 1 {
 		whom = fmt.Sprintf("one person %s of the energy they need", Percent(o.Low.WorstShare))
 	}
@@ -444,7 +445,7 @@ func (o *Occasion) words(today site.Date, t *table) {
 		o.Reasons = append(o.Reasons, "Nothing that people can eat stands ready or lies in the larder for these days.")
 	} else {
 		o.Reasons = append(o.Reasons, fmt.Sprintf("Of that, %s. These are low yields and portions eaten with comfort; typical yields give %s, high %s, the largest portions %s.",
-			listWords(top), Percent(o.Typical.WorstShare), Percent(o.High.WorstShare), Percent(o.CeilingShare)))
+			words.List(top), Percent(o.Typical.WorstShare), Percent(o.High.WorstShare), Percent(o.CeilingShare)))
 	}
 	var children []string
 	var kcal float64
@@ -455,7 +456,7 @@ func (o *Occasion) words(today site.Date, t *table) {
 		}
 	}
 	if len(children) > 0 {
-		o.Reasons = append(o.Reasons, fmt.Sprintf("First bring in %.0f kcal a day for %s, who must not eat less than they need.", math.Ceil(kcal/10)*10, listWords(children)))
+		o.Reasons = append(o.Reasons, fmt.Sprintf("First bring in %.0f kcal a day for %s, who must not eat less than they need.", math.Ceil(kcal/10)*10, words.List(children)))
 	}
 	if o.Low.WithCupboardShare > o.Low.MeanShare+0.005 {
 		o.Reasons = append(o.Reasons, fmt.Sprintf("With the store cupboard the table holds %s of the energy of all.", Percent(o.Low.WithCupboardShare)))
@@ -463,13 +464,6 @@ func (o *Occasion) words(today site.Date, t *table) {
 	if len(o.Helps) == 0 && o.Low.WorstShare < 1 && len(top) > 0 && len(o.Reasons) < 3 {
 		o.Reasons = append(o.Reasons, "More of any one thing on hand would not help, and no empty bed can be ripe in time: what people eat of each food with comfort is the limit; the largest portions would make it "+Percent(o.CeilingShare)+".")
 	} else if empty := len(o.Missed); empty > 0 && len(o.Reasons) < 3 {
-		o.Reasons = append(o.Reasons, fmt.Sprintf("%s not on this table: see why below.", upperFirst(count(empty, "planting or store is", "plantings or stores are"))))
+		o.Reasons = append(o.Reasons, fmt.Sprintf("%s not on this table: see why below.", words.Capital(words.Spelled(empty, "planting or store is", "plantings or stores are"))))
 	}
-}
-
-func upperFirst(s string) string {
-	if s == "" {
-		return s
-	}
-	return strings.ToUpper(s[:1]) + s[1:]
 }

@@ -27,19 +27,6 @@ func span(from, to, today site.Date) string {
 	return fmt.Sprintf("From %s to %s", dayWords(from, today), dayWords(to, today))
 }
 
-var numberWords = []string{"no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"}
-
-// count writes a number of things: "six people", "1 person".
-func count(n int, one, many string) string {
-	if n == 1 {
-		return "one " + one
-	}
-	if n >= 0 && n < len(numberWords) {
-		return numberWords[n] + " " + many
-	}
-	return fmt.Sprintf("%d %s", n, many)
-}
-
 // Percent writes a share with the digits it deserves: whole percents, one
 // decimal below one percent.
 func Percent(share float64) string {
@@ -54,14 +41,6 @@ func Percent(share float64) string {
 		return "99 %" // what is less than all never reads as all
 	}
 	return fmt.Sprintf("%.0f %%", p)
-}
-
-// listWords joins words: "a, b and c".
-func listWords(words []string) string {
-	if len(words) < 2 {
-		return strings.Join(words, "")
-	}
-	return strings.Join(words[:len(words)-1], ", ") + " and " + words[len(words)-1]
 }
 
 // shortName is a food's name without what the table adds after it.

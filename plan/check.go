@@ -11,6 +11,7 @@ import (
 	"tidebed/science/food"
 	"tidebed/season"
 	"tidebed/site"
+	"tidebed/words"
 )
 
 // checkShare is how much of an occasion's energy may be missing in the season that a
@@ -191,7 +192,7 @@ func (m *maker) checkFood(p *Plan, sol *solution, a applied, say func(string, ..
 			}
 		}
 		if missing/o.NeedKcal > checkShare {
-			say("%s: the season has %.1f %% less than the menu wants: %s", o.Name, 100*missing/o.NeedKcal, listWords(told))
+			say("%s: the season has %.1f %% less than the menu wants: %s", o.Name, 100*missing/o.NeedKcal, words.List(told))
 		}
 	}
 }
@@ -200,7 +201,7 @@ func (m *maker) checkFood(p *Plan, sol *solution, a applied, say func(string, ..
 func foodName(id string) string {
 	for _, f := range food.Foods() {
 		if id == fmt.Sprint(f.Key, true) || id == fmt.Sprint(f.Key, false) {
-			return lowerFirst(f.Name)
+			return words.LowerName(f.Name)
 		}
 	}
 	return id

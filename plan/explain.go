@@ -17,6 +17,7 @@ import (
 	"tidebed/science/food"
 	"tidebed/season"
 	"tidebed/site"
+	"tidebed/words"
 )
 
 // Reasons is what Explain found.
@@ -304,7 +305,7 @@ func (m *maker) questions(p *Plan, g *programme, cands []candidate) (out []asked
 		if err != nil {
 			continue
 		}
-		out = append(out, asked{what: "no more " + lowerFirst(c.Name), note: "what it gives over the next best", change: func(q *lp.Problem, _ *programme) { q.RowUpper[row] = 0 }})
+		out = append(out, asked{what: "no more " + words.LowerName(c.Name), note: "what it gives over the next best", change: func(q *lp.Problem, _ *programme) { q.RowUpper[row] = 0 }})
 	}
 	takes := slices.Clone(g.takes)
 	if len(takes) > 0 {
@@ -408,9 +409,9 @@ func (m *maker) instead(key string, p *Plan) string {
 	}
 	slices.SortStableFunc(names, func(a, b string) int { return cmp.Compare(held[b], held[a]) })
 	for i := range names {
-		names[i] = lowerFirst(names[i])
+		names[i] = words.LowerName(names[i])
 	}
-	return fmt.Sprintf("; in %s from %s stand %s", g, c.planted.Format("2 January"), listWords(names[:min(3, len(names))]))
+	return fmt.Sprintf("; in %s from %s stand %s", g, c.planted.Format("2 January"), words.List(names[:min(3, len(names))]))
 }
 
 // eaters asks for one adult more, or one fewer, at every table.
@@ -473,7 +474,7 @@ func (m *maker) binds(sol *solution, k int) (out []string) {
 				continue
 			}
 			kcal += portion.Kcal
-			if name := lowerFirst(strings.TrimSpace(strings.SplitN(portion.Name, ",", 2)[0])); !slices.Contains(names, name) {
+			if name := words.LowerName(strings.TrimSpace(strings.SplitN(portion.Name, ",", 2)[0])); !slices.Contains(names, name) {
 				names = append(names, name)
 			}
 		}
@@ -494,13 +495,13 @@ func (m *maker) binds(sol *solution, k int) (out []string) {
 			of = "everybody has"
 		}
 		if l, known := limits[key]; known && l.Kind == "total" {
-			out = append([]string{fmt.Sprintf("%s as much food on the plate as a person eats in a day.", capital(of))}, out...)
+			out = append([]string{fmt.Sprintf("%s as much food on the plate as a person eats in a day.", words.Capital(of))}, out...)
 			continue
 		}
 		kcal, names := under(key)
-		if list := listWords(names); kcal >= 0.02*sb.needs && !told[list] {
+		if list := words.List(names); kcal >= 0.02*sb.needs && !told[list] {
 			told[list] = true
-			out = append(out, fmt.Sprintf("%s the full portion of %s.", capital(of), list))
+			out = append(out, fmt.Sprintf("%s the full portion of %s.", words.Capital(of), list))
 		}
 	}
 	for i := range g.lots {
@@ -515,7 +516,7 @@ func (m *maker) binds(sol *solution, k int) (out []string) {
 			}
 		}
 		if sum > 1-1e-6 && g.stockShare(sol, k, l.stock[k]) > 1-1e-6 {
-			out = append(out, fmt.Sprintf("All of the %s in %s is eaten.", lowerFirst(l.lot.What), l.lot.From))
+			out = append(out, fmt.Sprintf("All of the %s in %s is eaten.", words.LowerName(l.lot.What), l.lot.From))
 		}
 	}
 	return out

@@ -12,6 +12,7 @@ import (
 	"tidebed/numeric/lp"
 	"tidebed/season"
 	"tidebed/site"
+	"tidebed/words"
 )
 
 // A building without beds says of each crop why it is not used.
@@ -52,7 +53,7 @@ func TestExplainWithoutCupboard(t *testing.T) {
 		t.Fatal(err)
 	}
 	for _, x := range p.Sowings {
-		at := slices.IndexFunc(r.Worths, func(w Worth) bool { return w.What == "no more "+lowerFirst(x.Name) })
+		at := slices.IndexFunc(r.Worths, func(w Worth) bool { return w.What == "no more "+words.LowerName(x.Name) })
 		if at < 0 || r.Worths[at].Points > 0 {
 			t.Errorf("no more %s: %d of %+v", x.Crop, at, r.Worths)
 		}

@@ -11,6 +11,7 @@ import (
 	"tidebed/quantity"
 	"tidebed/science/crop"
 	"tidebed/site"
+	"tidebed/words"
 )
 
 // Job is one thing to do by hand on one day.
@@ -50,7 +51,7 @@ func (j Job) Line() string {
 	if j.Kind == "" {
 		return j.What
 	}
-	return strings.ToUpper(j.Kind[:1]) + j.Kind[1:] + ": " + j.What
+	return words.Capital(j.Kind) + ": " + j.What
 }
 
 // Jobs are the jobs of the plan by day, from today on; those of one day stand in the
@@ -81,7 +82,7 @@ func (p *Plan) Jobs() []Job {
 		if id == "" {
 			id = x.Food
 		}
-		b.add(b.at(x.Place), Job{ID: "put-by/" + id + "/" + x.Place + "/" + x.For, Date: x.Day, Kind: JobPutBy, What: lowerWord(x.What), Where: x.Place, Amount: Weighed(x.KgIn), Why: why})
+		b.add(b.at(x.Place), Job{ID: "put-by/" + id + "/" + x.Place + "/" + x.For, Date: x.Day, Kind: JobPutBy, What: words.Lower(x.What), Where: x.Place, Amount: Weighed(x.KgIn), Why: why})
 	}
 	return b.sorted()
 }
@@ -228,7 +229,7 @@ func (b *jobBook) orders() {
 		if s.Late {
 			why += ", less than two weeks from now: ask for the day it comes"
 		}
-		b.add(rankDesk, Job{ID: "order-seed/" + s.Sowing, Date: s.OrderBy, Kind: JobOrderSeed, What: lowerWord(s.Name), Where: "desk", Amount: s.Amount(), Why: why})
+		b.add(rankDesk, Job{ID: "order-seed/" + s.Sowing, Date: s.OrderBy, Kind: JobOrderSeed, What: words.Lower(s.Name), Where: "desk", Amount: s.Amount(), Why: why})
 	}
 	for i := range p.Feeds {
 		f := &p.Feeds[i]
@@ -248,7 +249,7 @@ func (b *jobBook) orders() {
 			continue
 		}
 		day, why := p.due(s.Order, "they go into "+s.Tank+" on "+s.Day.String()+"; "+stockRule)
-		b.add(rankDesk, Job{ID: "order-fish/" + s.Name, Date: day, Kind: JobOrderFish, What: lowerWord(s.Title), Where: "desk", Amount: fishAmount(s.Number, s.WeightG, 0), Why: why})
+		b.add(rankDesk, Job{ID: "order-fish/" + s.Name, Date: day, Kind: JobOrderFish, What: words.Lower(s.Title), Where: "desk", Amount: fishAmount(s.Number, s.WeightG, 0), Why: why})
 	}
 }
 
@@ -265,7 +266,7 @@ func (p *Plan) due(d site.Date, why string) (site.Date, string) {
 
 // sowing are the jobs of one planting, from the nursery to the empty bed.
 func (b *jobBook) sowing(s *Sowing) {
-	name, where, first := lowerWord(s.Name), bedsOf(s), rankUnknown
+	name, where, first := words.Lower(s.Name), bedsOf(s), rankUnknown
 	for _, part := range s.Parts {
 		first = min(first, b.at(part.Bed))
 	}
@@ -375,7 +376,7 @@ func (b *jobBook) fish() {
 		id := f.Cohort + "/" + f.For
 		amount := fishAmount(f.Number, f.WeightG, f.Kg)
 		if !f.Purge.IsZero() && f.Purge.Before(f.Day.Time) {
-			b.add(b.at(f.Tank), Job{ID: "purge/" + id, Date: f.Purge, Kind: JobPurge, What: lowerWord(f.Species), Where: f.Tank, Amount: amount,
+			b.add(b.at(f.Tank), Job{ID: "purge/" + id, Date: f.Purge, Kind: JobPurge, What: words.Lower(f.Species), Where: f.Tank, Amount: amount,
 				Why: "set them apart in clean water with air; no feed until they are taken on " + f.Day.String()})
 		}
 		why := "for " + f.For
@@ -385,7 +386,7 @@ func (b *jobBook) fish() {
 		if f.Caution != "" {
 			why += ". " + f.Caution
 		}
-		b.add(b.at(f.Tank), Job{ID: "take/" + id, Date: f.Day, Kind: JobTakeFish, What: lowerWord(f.Species), Where: f.Tank, Amount: amount, Why: why})
+		b.add(b.at(f.Tank), Job{ID: "take/" + id, Date: f.Day, Kind: JobTakeFish, What: words.Lower(f.Species), Where: f.Tank, Amount: amount, Why: why})
 	}
 	for i := range p.Stockings {
 		s := &p.Stockings[i]
@@ -393,7 +394,7 @@ func (b *jobBook) fish() {
 		if s.Caution != "" {
 			why = strings.TrimSuffix(why, ".") + ". " + s.Caution
 		}
-		b.add(b.at(s.Tank), Job{ID: "stock/" + s.Name, Date: s.Day, Kind: JobStock, What: lowerWord(s.Title), Where: s.Tank, Amount: fishAmount(s.Number, s.WeightG, 0), Why: why})
+		b.add(b.at(s.Tank), Job{ID: "stock/" + s.Name, Date: s.Day, Kind: JobStock, What: words.Lower(s.Title), Where: s.Tank, Amount: fishAmount(s.Number, s.WeightG, 0), Why: why})
 	}
 }
 
@@ -422,7 +423,7 @@ func (s *Sowing) note() string { return strings.TrimSuffix(s.Caution, ".") }
 // reason is what the sowing is for, in a clause.
 func (s *Sowing) reason() string {
 	if s.Why != "" {
-		return lowerWord(strings.TrimSuffix(s.Why, "."))
+		return words.Lower(strings.TrimSuffix(s.Why, "."))
 	}
 	var uses []string
 	for _, u := range s.Serves {
@@ -433,7 +434,7 @@ func (s *Sowing) reason() string {
 	if len(uses) == 0 {
 		return ""
 	}
-	return "for " + andList(uses)
+	return "for " + words.List(uses)
 }
 
 // bedsOf names the beds of a sowing.
@@ -445,7 +446,7 @@ func bedsOf(s *Sowing) string {
 	if len(names) == 0 {
 		return s.Group
 	}
-	return andList(names)
+	return words.List(names)
 }
 
 // unit is what is sown or set, in the singular.
@@ -709,20 +710,4 @@ func plural(word string, n int) string {
 // clauses joins what is not empty.
 func clauses(parts ...string) string {
 	return strings.Join(slices.DeleteFunc(parts, func(c string) bool { return c == "" }), "; ")
-}
-
-// andList is "a", "a and b", "a, b and c".
-func andList(words []string) string {
-	if len(words) < 2 {
-		return strings.Join(words, "")
-	}
-	return strings.Join(words[:len(words)-1], ", ") + " and " + words[len(words)-1]
-}
-
-// lowerWord sets a name's first letter small, unless it is a short form.
-func lowerWord(text string) string {
-	if len(text) < 2 || text[1] >= 'A' && text[1] <= 'Z' {
-		return text
-	}
-	return strings.ToLower(text[:1]) + text[1:]
 }

@@ -15,6 +15,7 @@ import (
 	"tidebed/science/food"
 	"tidebed/season"
 	"tidebed/site"
+	"tidebed/words"
 )
 
 // crumb is what is not told: food below it, kg.
@@ -214,7 +215,7 @@ func (s *Sowing) purpose() string {
 		}
 		text += fmt.Sprintf("%s for %s", kgWords(v.Kg), v.Use)
 	}
-	return capital(text) + "."
+	return words.Capital(text) + "."
 }
 
 // uses is what each candidate gives to which use, by what the classes give out: each
@@ -405,7 +406,7 @@ func (d *TableDay) Line() string {
 	var out []string
 	for _, f := range d.Foods {
 		if f.Grams >= 1 {
-			out = append(out, fmt.Sprintf("%s %s", lowerFirst(f.Name), Weighed(f.Grams/1000)))
+			out = append(out, fmt.Sprintf("%s %s", words.LowerName(f.Name), Weighed(f.Grams/1000)))
 		}
 	}
 	return strings.Join(out, "; ")
@@ -770,7 +771,7 @@ func (m *maker) changes(p *Plan, sol *solution) {
 	for i, q := range m.s.Opening.Plantings { // what a pin forbids, or all where it is planned afresh
 		if q.Planted.After(m.w.today.Time) && !slices.ContainsFunc(m.fixed, func(c candidate) bool { return c.index == i }) {
 			if c, err := crop.Lookup(q.Crop); err == nil {
-				p.Changes = append(p.Changes, Change{Day: q.Planted, What: fmt.Sprintf("leave out %s of %s in %s", areaWords(q.AreaM2), lowerFirst(c.Name), q.Bed), Out: true})
+				p.Changes = append(p.Changes, Change{Day: q.Planted, What: fmt.Sprintf("leave out %s of %s in %s", areaWords(q.AreaM2), words.LowerName(c.Name), q.Bed), Out: true})
 			}
 		}
 	}
@@ -778,10 +779,10 @@ func (m *maker) changes(p *Plan, sol *solution) {
 		c := &g.cands[i]
 		switch {
 		case c.inForce(m.w) && sol.n[i] < 1:
-			p.Changes = append(p.Changes, Change{Day: c.planted, What: fmt.Sprintf("leave out %s of %s in %s", areaWords(c.fixedM2), lowerFirst(c.crop.Name), c.bed), Out: true})
+			p.Changes = append(p.Changes, Change{Day: c.planted, What: fmt.Sprintf("leave out %s of %s in %s", areaWords(c.fixedM2), words.LowerName(c.crop.Name), c.bed), Out: true})
 		case c.index < 0 && sol.n[i] >= 1:
 			area := sol.n[i] * m.w.groups[c.group].ModuleM2
-			p.Changes = append(p.Changes, Change{Day: c.planted, What: fmt.Sprintf("plant %s of %s in %s", areaWords(area), lowerFirst(c.crop.Name), m.w.groups[c.group].Name)})
+			p.Changes = append(p.Changes, Change{Day: c.planted, What: fmt.Sprintf("plant %s of %s in %s", areaWords(area), words.LowerName(c.crop.Name), m.w.groups[c.group].Name)})
 		}
 	}
 	sort.SliceStable(p.Changes, func(i, j int) bool { return p.Changes[i].Day.Before(p.Changes[j].Day.Time) })

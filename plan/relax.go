@@ -11,6 +11,7 @@ import (
 	"tidebed/numeric/lp"
 	"tidebed/season"
 	"tidebed/site"
+	"tidebed/words"
 )
 
 // relaxFoods are what a store cupboard is filled up with first: dense, keeps, cheap.
@@ -60,7 +61,7 @@ func (m *maker) relax(ctx context.Context, sol *solution, p *Plan) (out []Collid
 		} else if ok {
 			mend += fmt.Sprintf("; or make it %d instead of %d days", days, o.Days)
 		}
-		c.Mend = capital(mend) + "."
+		c.Mend = words.Capital(mend) + "."
 		out = append(out, c)
 	}
 	return out, nil

@@ -5,29 +5,13 @@ import (
 	"math"
 	"slices"
 	"strings"
-	"unicode"
 
 	"tidebed/meals"
 	"tidebed/science/crop"
 	"tidebed/science/food"
 	"tidebed/season"
+	"tidebed/words"
 )
-
-func lowerFirst(text string) string {
-	if r := []rune(text); len(r) > 1 && unicode.IsUpper(r[0]) && unicode.IsLower(r[1]) {
-		r[0] = unicode.ToLower(r[0])
-		return string(r)
-	}
-	return text
-}
-
-func capital(text string) string {
-	if r := []rune(text); len(r) > 0 {
-		r[0] = unicode.ToUpper(r[0])
-		return string(r)
-	}
-	return text
-}
 
 // kgWords is a mass as a person weighs it.
 func kgWords(kg float64) string {
@@ -48,17 +32,6 @@ func areaWords(m2 float64) string {
 // percentWords is a share as package meals prints it.
 func percentWords(share float64) string { return meals.Percent(share) }
 
-// listWords joins words by commas and "and".
-func listWords(list []string) string {
-	switch len(list) {
-	case 0:
-		return ""
-	case 1:
-		return list[0]
-	}
-	return strings.Join(list[:len(list)-1], ", ") + " and " + list[len(list)-1]
-}
-
 // pinsWords lists the pins that want something.
 func (m *maker) pinsWords() string {
 	var out []string
@@ -71,7 +44,7 @@ func (m *maker) pinsWords() string {
 			out = append(out, text)
 		}
 	}
-	return listWords(out)
+	return words.List(out)
 }
 
 // words writes the answer and its reasons.
@@ -93,7 +66,7 @@ func (m *maker) words(p *Plan) {
 			if len(s.Parts) > 0 {
 				at = " for " + s.Parts[0].Bed
 			}
-			next = fmt.Sprintf("; first, on %s, sow %s%s", s.Sow.Format("2 January"), lowerFirst(s.Name), at)
+			next = fmt.Sprintf("; first, on %s, sow %s%s", s.Sow.Format("2 January"), words.LowerName(s.Name), at)
 			if s.Sow == s.Plant {
 				next = strings.Replace(next, " for ", " in ", 1)
 			}
@@ -106,21 +79,21 @@ func (m *maker) words(p *Plan) {
 	if len(p.Occasions) == 1 {
 		p.Sentence = fmt.Sprintf("Planted like this the building gives each of %d people at least %s of the energy they need in %s%s.", len(p.Occasions[0].Eaters), percentWords(worst), p.Occasions[0].Name, next)
 	} else {
-		p.Sentence = fmt.Sprintf("Planted like this the building gives each eater at least %s of the energy they need%s.", listWords(each), next)
+		p.Sentence = fmt.Sprintf("Planted like this the building gives each eater at least %s of the energy they need%s.", words.List(each), next)
 	}
 	if f := p.InForce; len(f.MeanShare) == len(p.Occasions) && f.Sowings > 0 {
 		var old []string
 		for i := range p.Occasions {
 			old = append(old, fmt.Sprintf("%s in %s", percentWords(f.WorstShare[i]), p.Occasions[i].Name))
 		}
-		p.Reasons = append(p.Reasons, "What is planned now would give "+listWords(old)+".")
+		p.Reasons = append(p.Reasons, "What is planned now would give "+words.List(old)+".")
 	}
 	late := []string{}
 	for i := range p.Occasions {
 		o := &p.Occasions[i]
 		late = append(late, fmt.Sprintf("%s instead of %s in %s", percentWords(o.LateShare), percentWords(o.MeanShare), o.Name))
 	}
-	p.Reasons = append(p.Reasons, "If all that is sown from now on ripened a week late, all together would get "+listWords(late)+".")
+	p.Reasons = append(p.Reasons, "If all that is sown from now on ripened a week late, all together would get "+words.List(late)+".")
 	var bought []string
 	for i := range p.Occasions {
 		o := &p.Occasions[i]
@@ -133,7 +106,7 @@ func (m *maker) words(p *Plan) {
 		}
 	}
 	if len(bought) > 0 {
-		p.Reasons = append(p.Reasons, "Beyond beds, tanks, larder and cupboard there must still come "+listWords(bought)+": buy it, or ask fewer people.")
+		p.Reasons = append(p.Reasons, "Beyond beds, tanks, larder and cupboard there must still come "+words.List(bought)+": buy it, or ask fewer people.")
 	} else {
 		p.Reasons = append(p.Reasons, "With the store cupboard every eater has the full need or the floor that was set, children in full.")
 	}
@@ -204,10 +177,10 @@ func (m *maker) cautions(p *Plan) {
 	}
 	slices.Sort(keys)
 	for _, c := range food.Cautions(keys) {
-		add(capital(c.About) + ": " + c.Text)
+		add(words.Capital(c.About) + ": " + c.Text)
 	}
 	for _, c := range m.base.caution {
-		add(capital(c.About) + ": " + c.Text)
+		add(words.Capital(c.About) + ": " + c.Text)
 	}
 	if len(p.Fish) > 0 {
 		add(p.Fish[0].Caution)

@@ -13,6 +13,7 @@ import (
 	"tidebed/science/siphon"
 	"tidebed/science/water"
 	"tidebed/site"
+	"tidebed/words"
 )
 
 // Kind is what a cell is.
@@ -595,19 +596,12 @@ func (c *Circuit) Warnings() []string {
 		note(t.Name, t.Verdict, t.PerHour > 0)
 	}
 	if len(neverNames) > 0 {
-		all = append(all, fmt.Sprintf("loop %s: by the plumbing %s %s not flood and drain, and so %s taken to stand wet: look at the plumbing page or at tidebed siphon", c.Loop.Name, Names(neverNames), plural(len(neverNames), "does", "do"), plural(len(neverNames), "is", "are")))
+		all = append(all, fmt.Sprintf("loop %s: by the plumbing %s %s not flood and drain, and so %s taken to stand wet: look at the plumbing page or at tidebed siphon", c.Loop.Name, Names(neverNames), words.Plural(len(neverNames), "does", "do"), words.Plural(len(neverNames), "is", "are")))
 	}
 	if len(doubtfulNames) > 0 {
-		all = append(all, fmt.Sprintf("loop %s: the %s of %s may start or not; for oxygen %s counted as standing wet, for the crops as flooding: see them start and give starts-at", c.Loop.Name, plural(len(doubtfulNames), "siphon", "siphons"), Names(doubtfulNames), plural(len(doubtfulNames), "it is", "they are")))
+		all = append(all, fmt.Sprintf("loop %s: the %s of %s may start or not; for oxygen %s counted as standing wet, for the crops as flooding: see them start and give starts-at", c.Loop.Name, words.Plural(len(doubtfulNames), "siphon", "siphons"), Names(doubtfulNames), words.Plural(len(doubtfulNames), "it is", "they are")))
 	}
 	return all
-}
-
-func plural(n int, one, many string) string {
-	if n == 1 {
-		return one
-	}
-	return many
 }
 
 // FlowM3Day is what a flow of the layout carries under normal running, m³/d.

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"tidebed/science/siphon"
+	"tidebed/words"
 )
 
 const (
@@ -365,9 +366,9 @@ func (s *Scheme) steady(t *Timetable) error {
 		startM3s, _ := bed.Works.Window()
 		_, goodM3s := bed.Works.GoodWindow()
 		with := fromTo(t.say.flow(one.LeastM3s), t.say.flow(one.MostM3s))
-		remedy := sentenceCase(fmt.Sprintf("bring its flow to between %s, whatever valves are open, or put in a timed valve.", betweenText(t.say, startM3s, goodM3s)))
+		remedy := words.Capital(fmt.Sprintf("bring its flow to between %s, whatever valves are open, or put in a timed valve.", betweenText(t.say, startM3s, goodM3s)))
 		if startM3s >= goodM3s {
-			remedy = sentenceCase(throttleText(t.say, startM3s, goodM3s, "")) + "."
+			remedy = words.Capital(throttleText(t.say, startM3s, goodM3s, "")) + "."
 		}
 		switch floods := t.day.Beds[k].Floods; {
 		case t.day.Beds[k].SpilledM3 > 1e-6:
@@ -458,11 +459,11 @@ func (t *Timetable) tellMore(s *Scheme, note func(format string, args ...any)) {
 			Names(more), pick(len(more) == 1, "floods", "flood"), timesADay(lo, hi), countOf(int(opened), "opening"), pick(len(more) == 1, "its valve", "each valve"))
 	}
 	if len(fed) > 0 {
-		note("%s %s more often than %s, for a pipe that always flows leads there too.", sentenceCase(Names(fed)), pick(len(fed) == 1, "floods", "flood"), pick(len(fed) == 1, "its valve opens", "their valves open"))
+		note("%s %s more often than %s, for a pipe that always flows leads there too.", words.Capital(Names(fed)), pick(len(fed) == 1, "floods", "flood"), pick(len(fed) == 1, "its valve opens", "their valves open"))
 	}
 	if len(less) > 0 {
 		note("%s %s %s times a day, and %s are asked for: the last cycle of day or night is not whole, and late turns are left out. Choose floods that go evenly into the hours.",
-			sentenceCase(Names(less)), pick(len(less) == 1, "floods", "flood"), timesADay(lessLo, lessHi), figure(asked, 3, 0))
+			words.Capital(Names(less)), pick(len(less) == 1, "floods", "flood"), timesADay(lessLo, lessHi), figure(asked, 3, 0))
 	}
 }
 

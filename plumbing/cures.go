@@ -7,6 +7,7 @@ import (
 
 	"tidebed/science/siphon"
 	"tidebed/site"
+	"tidebed/words"
 )
 
 func floorTo(v, step float64) float64 { return math.Floor(v/step+1e-9) * step }
@@ -208,9 +209,9 @@ func (s *Scheme) cure(b *Bed, inflowM3s float64, brings func(m3s float64) bool) 
 	case 0:
 		c.text = "No usual bore and no inflow of this pump puts it right: lower its outlet, or feed it otherwise."
 	case 1:
-		c.text = sentenceCase(ways[0]) + "."
+		c.text = words.Capital(ways[0]) + "."
 	default:
-		c.text = sentenceCase(ways[0]) + ", or " + ways[1] + "."
+		c.text = words.Capital(ways[0]) + ", or " + ways[1] + "."
 	}
 	return c
 }

@@ -5,11 +5,11 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"strings"
 
 	"tidebed/quantity"
 	"tidebed/science/pipe"
 	"tidebed/science/siphon"
+	"tidebed/words"
 )
 
 // Seen is what was measured at a bed with a stopwatch and a bucket; 0 for what was
@@ -200,7 +200,7 @@ func (d *doctor) inflow() {
 		if s.timedBed(b) {
 			valve = "the timed valve of this bed does not open fully"
 		}
-		d.cause(5.5+short, sentenceCase(valve), why+"; if the other beds get theirs, it is this branch.", "Work the valve by hand, rinse grit out of it, see that its hand valve stands open.")
+		d.cause(5.5+short, words.Capital(valve), why+"; if the other beds get theirs, it is this branch.", "Work the valve by hand, rinse grit out of it, see that its hand valve stands open.")
 		d.film(q, expected, short)
 		d.cause(3+short, "Water is lost on the way", why+".", "Walk along the pipe and look for drips and a branch that runs when it should not.")
 	case ratio > 1+seenShare:
@@ -571,7 +571,7 @@ func (d *doctor) finish() {
 	for _, c := range d.Causes {
 		if len(kept) < mostCauses && !slices.ContainsFunc(kept, func(k Cause) bool { return k.Cause == c.Cause }) {
 			c.Rank = len(kept) + 1
-			c.Why = sentenceCase(c.Why)
+			c.Why = words.Capital(c.Why)
 			kept = append(kept, c)
 		}
 	}
@@ -582,7 +582,7 @@ func (d *doctor) finish() {
 		return
 	}
 	first := kept[0]
-	d.Answer = fmt.Sprintf("%s: %s Likeliest %s: %s", name, first.Do, lower(first.Cause), lower(first.Why))
+	d.Answer = fmt.Sprintf("%s: %s Likeliest %s: %s", name, first.Do, words.Lower(first.Cause), words.Lower(first.Why))
 	d.Cautions = append(d.Cautions, unplugFirst)
 	if d.in.NeverStops || d.staysFull() {
 		d.Cautions = append(d.Cautions, "While a bed stays full the pump's water sinks: see that its intake stays covered.")
@@ -593,14 +593,6 @@ func (d *doctor) finish() {
 }
 
 func (d *doctor) staysFull() bool { return d.b.Way == Siphons && (d.in.Trickles || d.restsHigh()) }
-
-// lower begins a sentence within another.
-func lower(text string) string {
-	if text == "" {
-		return text
-	}
-	return strings.ToLower(text[:1]) + text[1:]
-}
 
 // finite is a number, 0 for one that is none.
 func finite(x float64) float64 {

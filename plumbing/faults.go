@@ -11,6 +11,7 @@ import (
 	"tidebed/science/pipe"
 	"tidebed/science/water"
 	"tidebed/site"
+	"tidebed/words"
 )
 
 // FaultKind is what goes wrong.
@@ -530,13 +531,13 @@ func (w *worry) valves() error {
 			x.tell = func(f *Fault, by company) string {
 				text := "Its valve stays open: water runs to it all day. "
 				if soil > soakM3 {
-					text += fmt.Sprintf("%s go into its soil in a day, as long as the loop is topped up, and what it cannot hold runs out below. ", sentenceCase(w.u.amount(soil)))
+					text += fmt.Sprintf("%s go into its soil in a day, as long as the loop is topped up, and what it cannot hold runs out below. ", words.Capital(w.u.amount(soil)))
 				}
 				if len(full) > 0 {
 					who, one := others(full, by)
-					text += fmt.Sprintf("%s %s full, for less comes to start %s. ", sentenceCase(who), either(one, "stays", "stay"), either(one, "its siphon", "their siphons"))
+					text += fmt.Sprintf("%s %s full, for less comes to start %s. ", words.Capital(who), either(one, "stays", "stay"), either(one, "its siphon", "their siphons"))
 				}
-				return text + sentenceCase(w.goesWhere(f)) + w.thirsty(thirst, by, f.DryH)
+				return text + words.Capital(w.goesWhere(f)) + w.thirsty(thirst, by, f.DryH)
 			}
 			x.Remedy = "Shut the hand valve before it, rinse grit out of the timed valve and try it by hand."
 			w.put(x)
@@ -610,7 +611,7 @@ func (w *worry) siphons() error {
 		}
 		x.State = Watch
 		x.tell = func(f *Fault, by company) string {
-			return "Its siphon does not start: it fills to the crest and stays full, and its roots get no air. " + sentenceCase(w.goesWhere(f)) + w.thirsty(thirst, by, f.DryH)
+			return "Its siphon does not start: it fills to the crest and stays full, and its roots get no air. " + words.Capital(w.goesWhere(f)) + w.thirsty(thirst, by, f.DryH)
 		}
 		x.Remedy = "Lift the bell once to start it, look for a leak at its cap and foot, and measure the inflow with a bucket."
 		w.put(x)
@@ -623,7 +624,7 @@ func (w *worry) siphons() error {
 			x.DryH = math.Min(x.DryH, s.dryH(b))
 		}
 		x.tell = func(f *Fault, by company) string {
-			return "Its siphon does not stop: water runs through along the floor of the bed and no longer rises to the roots." + w.dryWords(f.DryH) + " " + sentenceCase(w.goesWhere(f)) + w.thirsty(rest, by, f.DryH)
+			return "Its siphon does not stop: water runs through along the floor of the bed and no longer rises to the roots." + w.dryWords(f.DryH) + " " + words.Capital(w.goesWhere(f)) + w.thirsty(rest, by, f.DryH)
 		}
 		x.Remedy = "Lift the bell to let air in; clear its slots and snorkel; see that the outlet does not stand under water."
 		w.put(x)
@@ -680,7 +681,7 @@ func (w *worry) blocked() error {
 			default:
 				text += " at most. "
 			}
-			return text + sentenceCase(w.goesWhere(f)) + w.thirsty(thirst, by, f.DryH)
+			return text + words.Capital(w.goesWhere(f)) + w.thirsty(thirst, by, f.DryH)
 		}
 		x.Remedy = "Keep roots out with a guard and pull it monthly."
 		if x.FloorM3 > leastFloorM3 {
@@ -732,7 +733,7 @@ func (w *worry) tankBlocked() error {
 		}
 		thirst := x.thirst
 		x.tell = func(f *Fault, by company) string {
-			return "Its overflow is blocked: the tank fills to the rim. " + sentenceCase(w.goesWhere(f)) + w.thirsty(thirst, by, f.DryH)
+			return "Its overflow is blocked: the tank fills to the rim. " + words.Capital(w.goesWhere(f)) + w.thirsty(thirst, by, f.DryH)
 		}
 		x.Remedy = "Put a coarse basket over the overflow that cannot clog all round, and a second overflow above it."
 		w.put(x)
@@ -821,7 +822,7 @@ func (w *worry) hoses() error {
 			if i < 0 {
 				text = "The pipe is off at the pump: all its water runs out. "
 			}
-			return text + sentenceCase(w.goesWhere(f)) + w.thirsty(thirst, by, f.DryH)
+			return text + words.Capital(w.goesWhere(f)) + w.thirsty(thirst, by, f.DryH)
 		}
 		x.Remedy = "Clamp hoses on barbs and fix pipes to the wall; a float switch at the intake saves the pump."
 		x.Caution = "Water on the floor and sockets: switch off at the board before you step in."
@@ -892,7 +893,7 @@ func (w *worry) powerCut() {
 		} else {
 			text += fmt.Sprintf("Topped up to that mark while the beds stood full it rises to %s, below its rim, %s.", w.u.level(topped), w.u.level(src.RimM))
 		}
-		return sentenceCase(text) + w.thirsty(names, by, f.DryH)
+		return words.Capital(text) + w.thirsty(names, by, f.DryH)
 	}
 	x.Remedy = airFirst
 	if over > leastFloorM3 {
@@ -1050,7 +1051,7 @@ func (w *worry) tankPipes() {
 		x.tell = func(f *Fault, by company) string {
 			text := fmt.Sprintf("A pipe that leads from it comes off: the tank runs down to %s, %.0f %% of its water. ", w.u.level(low.LevelM), 100*low.Share)
 			if !piped || gives <= 0 || suction {
-				return text + fmt.Sprintf("%s run onto the floor.", sentenceCase(w.u.amount(f.FloorM3))) + w.thirsty(thirst, by, f.DryH)
+				return text + fmt.Sprintf("%s run onto the floor.", words.Capital(w.u.amount(f.FloorM3))) + w.thirsty(thirst, by, f.DryH)
 			}
 			return text + "What the pump brings follows: " + w.goesWhere(f) + w.thirsty(thirst, by, f.DryH)
 		}
@@ -1071,7 +1072,7 @@ func (w *worry) runsDry() {
 		if room < leastFloorM3 {
 			text = fmt.Sprintf("The pump runs dry as planned: %s sinks to its intake, %s, while the beds are full.", s.sourceWord(), w.u.level(src.IntakeM))
 		}
-		return sentenceCase(text) + w.thirsty(names, by, f.DryH)
+		return words.Capital(text) + w.thirsty(names, by, f.DryH)
 	}
 	x.Remedy = fmt.Sprintf("Mark the level, %s, and top up to it when the beds are drained; a float switch at the intake saves the pump.", w.u.level(src.SurfaceM))
 	x.Caution = "Never leave a hose from the mains in the water: fill over an air gap as wide as two fingers."

@@ -12,6 +12,7 @@ import (
 	"tidebed/science/pipe"
 	"tidebed/science/siphon"
 	"tidebed/site"
+	"tidebed/words"
 )
 
 // bed checks one bed with its drain.
@@ -438,7 +439,7 @@ func (a *audit) standpipe(b *Bed, field string, q float64) {
 		}
 		remedy := "Open its valve further or lead a wider pipe to it: for so little water no weep hole is small enough and does not clog."
 		if len(ways) > 0 {
-			remedy = sentenceCase(strings.Join(ways, ", or ")) + "."
+			remedy = words.Capital(strings.Join(ways, ", or ")) + "."
 		}
 		a.ranged(Act, field+".weep", name, fmt.Sprintf("{}: at {v} it never fills: under a full bed the weep hole lets out %s.", a.u.rate(weeps)), remedy, practice, "", q, a.u.rate)
 	case f.OverRim:

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"tidebed/site"
+	"tidebed/words"
 )
 
 // timetable checks whether it fits, its duty and the level of what the pump draws
@@ -29,7 +30,7 @@ func (a *audit) timetable() {
 		case late:
 			remedy = less
 		default:
-			remedy += " Without that: " + lower(less)
+			remedy += " Without that: " + words.Lower(less)
 		}
 		a.say(Act, "timetable.floods", s.Loop.Name, "The timetable does not fit. "+sentence, remedy, practice, "")
 	} else {
@@ -248,7 +249,7 @@ func (a *audit) cover() string {
 	if len(ways) == 0 {
 		return "Take a larger sump, or flood smaller beds, or fewer of them, from this one."
 	}
-	return sentenceCase(strings.Join(ways, ", or ")) + "."
+	return words.Capital(strings.Join(ways, ", or ")) + "."
 }
 
 // allTrip reports whether every turn of a timetable floods what it is to flood.

@@ -2,9 +2,9 @@ package plumbing
 
 import (
 	"fmt"
-	"strings"
 
 	"tidebed/science/siphon"
+	"tidebed/words"
 )
 
 // What is tried for turns that do not go into their time: so many times the flow,
@@ -40,22 +40,18 @@ func (s *Scheme) tellLate(t *Timetable, together bool) error {
 		switch {
 		case leastS <= p.askedS()*(1+1e-9): // but not into the part
 			p.late = fmt.Sprintf("%s%s %s %s, longer than the part, which has %s: those that would not end in it are left out. Ask for the same floods by day and night, or let the valves open a shorter time.",
-				sentenceCase(countOf(len(p.Groups), "turn")), by, pick(len(p.Groups) == 1, "takes", "take"), timeText(leastS), timeText(p.longS()))
+				words.Capital(countOf(len(p.Groups), "turn")), by, pick(len(p.Groups) == 1, "takes", "take"), timeText(leastS), timeText(p.longS()))
 		case len(slow) > 0 && slowS >= p.SlotsS:
 			takes := pick(len(slow) == 1, "takes ", "take up to ") + timeText(slowS)
-			p.late = fmt.Sprintf("%s%s %s to fill and drain, more than the %s from flood to flood: %s. Ask for fewer floods, or let %s drain faster.", sentenceCase(listText(slow)), by, takes, timeText(p.askedS()), fit, pick(len(slow) == 1, "it", "them"))
+			p.late = fmt.Sprintf("%s%s %s to fill and drain, more than the %s from flood to flood: %s. Ask for fewer floods, or let %s drain faster.", words.Capital(listText(slow)), by, takes, timeText(p.askedS()), fit, pick(len(slow) == 1, "it", "them"))
 		default:
 			cures, err := s.inTimeBy(t, p, together)
 			if err != nil {
 				return err
 			}
 			cures = append([]string{"ask for fewer floods"}, cures...)
-			list := cures[0]
-			if n := len(cures); n > 1 {
-				list = strings.Join(cures[:n-1], ", ") + " or " + cures[n-1]
-			}
 			p.late = fmt.Sprintf("%s%s %s %s, more than the %s from flood to flood: %s. %s.",
-				sentenceCase(countOf(len(p.Groups), "turn")), by, pick(len(p.Groups) == 1, "takes", "take"), timeText(p.SlotsS), timeText(p.askedS()), fit, sentenceCase(list))
+				words.Capital(countOf(len(p.Groups), "turn")), by, pick(len(p.Groups) == 1, "takes", "take"), timeText(p.SlotsS), timeText(p.askedS()), fit, words.Capital(words.ListOr(cures)))
 		}
 		t.Why = append(t.Why, p.late)
 	}

@@ -14,6 +14,7 @@ import (
 	"tidebed/science/siphon"
 	"tidebed/science/water"
 	"tidebed/site"
+	"tidebed/words"
 )
 
 // Way is how a bed gets rid of its water.
@@ -265,14 +266,7 @@ func Names(names []string) string {
 		}
 		i = k
 	}
-	switch n := len(parts); n {
-	case 0:
-		return ""
-	case 1:
-		return parts[0]
-	default:
-		return strings.Join(parts[:n-1], ", ") + " and " + parts[n-1]
-	}
+	return words.List(parts)
 }
 
 // numbered splits "north 3" into "north " and 3.

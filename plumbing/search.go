@@ -9,6 +9,7 @@ import (
 
 	"tidebed/quantity"
 	"tidebed/site"
+	"tidebed/words"
 )
 
 // Option is one pump with one number of valves open together.
@@ -87,7 +88,7 @@ func Search(ctx context.Context, l *site.Loop, how Settings, g Goal, pricePerKWh
 	for i := range l.Pumps {
 		in := &l.Pumps[i]
 		if len(in.Points) < 2 {
-			c.Notes = append(c.Notes, fmt.Sprintf("%s is left out: the site gives no curve for it. Give its `points`.", sentenceCase(in.Name)))
+			c.Notes = append(c.Notes, fmt.Sprintf("%s is left out: the site gives no curve for it. Give its `points`.", words.Capital(in.Name)))
 			continue
 		}
 		if i != now && !in.Spare {
@@ -99,7 +100,7 @@ func Search(ctx context.Context, l *site.Loop, how Settings, g Goal, pricePerKWh
 			if err == nil {
 				err = ErrUnpiped
 			}
-			c.Notes = append(c.Notes, fmt.Sprintf("%s is left out: %s.", sentenceCase(in.Name), err))
+			c.Notes = append(c.Notes, fmt.Sprintf("%s is left out: %s.", words.Capital(in.Name), err))
 			continue
 		}
 		for _, together := range abreast(len(s.Timed()), g.Together) {
@@ -108,7 +109,7 @@ func Search(ctx context.Context, l *site.Loop, how Settings, g Goal, pricePerKWh
 			}
 			o, err := s.option(in, together, g, pricePerKWh)
 			if err != nil {
-				c.Notes = append(c.Notes, fmt.Sprintf("%s with %s open at a time is left out: %s.", sentenceCase(in.Name), countOf(together, "valve"), err))
+				c.Notes = append(c.Notes, fmt.Sprintf("%s with %s open at a time is left out: %s.", words.Capital(in.Name), countOf(together, "valve"), err))
 				continue
 			}
 			unpriced = unpriced || in.Spare && in.Price == 0
@@ -302,7 +303,7 @@ func (s *Scheme) fallsShort(t *Timetable, o *Option) error {
 		o.Why = append(o.Why, fmt.Sprintf("The water of %s sinks to the pump's intake, and the pump runs dry. %s", s.sourceWord(), s.wetter(t)))
 	}
 	if c.SourceOverM3 > 1e-6 {
-		o.Why = append(o.Why, fmt.Sprintf("%s runs over its rim: keep less water in it.", sentenceCase(s.sourceWord())))
+		o.Why = append(o.Why, fmt.Sprintf("%s runs over its rim: keep less water in it.", words.Capital(s.sourceWord())))
 	}
 	return nil
 }
@@ -338,7 +339,7 @@ func (c *Choice) say() string {
 	case best == nil && now == nil:
 		return "No pump of the loop floods every bed as often as asked. " + firstOf(c.Rows[0].Why)
 	case best == nil:
-		return fmt.Sprintf("No pump of the loop floods every bed as often as asked. %s: %s", sentenceCase(now.Name()), firstOf(now.Why))
+		return fmt.Sprintf("No pump of the loop floods every bed as often as asked. %s: %s", words.Capital(now.Name()), firstOf(now.Why))
 	}
 	// Two hundredths more than the least are no difference, but not the least.
 	least := best.YearKWh
@@ -347,12 +348,12 @@ func (c *Choice) say() string {
 			least = min(least, o.YearKWh)
 		}
 	}
-	text := fmt.Sprintf("%s serves with the least power: %s a year", sentenceCase(best.Name()), kwh(best.YearKWh))
+	text := fmt.Sprintf("%s serves with the least power: %s a year", words.Capital(best.Name()), kwh(best.YearKWh))
 	if kwh(least) != kwh(best.YearKWh) {
-		text = fmt.Sprintf("%s serves with %s a year, as good as the least power, %s", sentenceCase(best.Name()), kwh(best.YearKWh), kwh(least))
+		text = fmt.Sprintf("%s serves with %s a year, as good as the least power, %s", words.Capital(best.Name()), kwh(best.YearKWh), kwh(least))
 	}
 	if best.YearKWh == 0 {
-		text = fmt.Sprintf("%s serves", sentenceCase(best.Name()))
+		text = fmt.Sprintf("%s serves", words.Capital(best.Name()))
 	}
 	switch {
 	case now == nil, best.YearKWh == 0:
@@ -381,7 +382,7 @@ func (c *Choice) say() string {
 	case best == now:
 		return text + "It is how the pump runs now."
 	case !now.Serves:
-		return text + fmt.Sprintf("%s does not flood every bed as asked: %s", sentenceCase(now.Name()), firstOf(now.Why))
+		return text + fmt.Sprintf("%s does not flood every bed as asked: %s", words.Capital(now.Name()), firstOf(now.Why))
 	case stops >= mostlyStops*all && all > nearlySame*now.NonstopKWh:
 		share := "the saving"
 		if n := math.Floor(100 * stops / all); n < 95 {
@@ -393,9 +394,9 @@ func (c *Choice) say() string {
 		if best.Pump == now.Pump {
 			not = ""
 		}
-		return text + fmt.Sprintf("%s gives the same floods for %s and takes %s when it never stops: %s comes from not running nonstop%s.", sentenceCase(now.Name()), kwh(now.TurnsKWh), kwh(now.NonstopKWh), share, not)
+		return text + fmt.Sprintf("%s gives the same floods for %s and takes %s when it never stops: %s comes from not running nonstop%s.", words.Capital(now.Name()), kwh(now.TurnsKWh), kwh(now.NonstopKWh), share, not)
 	}
-	return text + fmt.Sprintf("%s takes %s for the same floods, %s when it never stops.", sentenceCase(now.Name()), kwh(now.TurnsKWh), kwh(now.NonstopKWh))
+	return text + fmt.Sprintf("%s takes %s for the same floods, %s when it never stops.", words.Capital(now.Name()), kwh(now.TurnsKWh), kwh(now.NonstopKWh))
 }
 
 func firstOf(list []string) string {

@@ -7,13 +7,12 @@ import (
 	"math"
 	"slices"
 	"strings"
-	"unicode"
-	"unicode/utf8"
 
 	"tidebed/quantity"
 	"tidebed/science/pipe"
 	"tidebed/science/siphon"
 	"tidebed/site"
+	"tidebed/words"
 )
 
 // Goal is what the valves are to do. What is 0 stands for its default, but for
@@ -180,7 +179,7 @@ func gathered(turns []Turn, say say, of func(t *Turn) bool) []string {
 		case unsure:
 			out = append(out, fmt.Sprintf("At %s the siphons of %s should start; sure they are only from %s. Watch their first floods, and note the least flow at which each starts in `starts-at`.", q, list, say.flow(all.sureM3s)))
 		case holding:
-			out = append(out, fmt.Sprintf("At %s the siphons of %s start but do not stop while their valves are open; the beds drain when the valves shut. %s.", q, list, sentenceCase(throttleText(say, all.sureM3s, all.goodM3s, "the valves"))))
+			out = append(out, fmt.Sprintf("At %s the siphons of %s start but do not stop while their valves are open; the beds drain when the valves shut. %s.", q, list, words.Capital(throttleText(say, all.sureM3s, all.goodM3s, "the valves"))))
 		case dribbling:
 			out = append(out, fmt.Sprintf("%s is near the flow at which the siphons of %s never stop, %s, and they may dribble: throttle their valves to below %s.", q, list, say.flow(all.sureM3s), say.flow(all.goodM3s)))
 		case leaking:
@@ -230,16 +229,10 @@ func fromTo(low, high string) string {
 
 // listText joins names; of many it tells the number.
 func listText(names []string) string {
-	switch n := len(names); {
-	case n == 0:
-		return ""
-	case n == 1:
-		return names[0]
-	case n <= 3:
-		return strings.Join(names[:n-1], ", ") + " and " + names[n-1]
-	default:
+	if n := len(names); n > 3 {
 		return fmt.Sprintf("%s and %d others", names[0], n-1)
 	}
+	return words.List(names)
 }
 
 // needsS is the shortest cycle in which the turn can be had.
@@ -656,7 +649,7 @@ func (t *Turn) siphon(b *Bed, say say, margin func(fillS float64) float64) error
 		t.Why = fmt.Sprintf("The valve of %s opens %s and shuts before its siphon starts, after %s. Open it %s.", t.Name, timeText(t.OpenS), timeText(t.FillS), timeText(t.FillS+margin(t.FillS)))
 	case c.Verdict == siphon.NeverStops:
 		t.cause, t.sureM3s = holding, t.StartM3s
-		t.Why = fmt.Sprintf("At %s the siphon of %s starts but does not stop while its valve is open; the bed drains when the valve shuts. %s.", q, t.Name, sentenceCase(throttleText(say, t.StartM3s, t.goodM3s, "the valve")))
+		t.Why = fmt.Sprintf("At %s the siphon of %s starts but does not stop while its valve is open; the bed drains when the valve shuts. %s.", q, t.Name, words.Capital(throttleText(say, t.StartM3s, t.goodM3s, "the valve")))
 	case c.Has(siphon.DropShort):
 		t.Why = fmt.Sprintf("The drop below %s is short: running full at the break its siphon reaches Froude number %.2f, and below 1 it may not hold. Lower its outlet.", t.Name, b.Works.Froude(t.BreakM3s))
 	case c.Has(siphon.InflowDribbles) && (t.DrainS <= t.MarginS || t.restM3s > t.goodM3s): // else its valve shuts before the break
@@ -967,17 +960,17 @@ func (t *Timetable) Answer() string {
 	case beds == 0:
 		return fmt.Sprintf("No bed is flooded by a timed valve; %s %s, %s.", countOf(others, "valve"), pick(others == 1, "opens", "open"), often) + but
 	case !t.Fits && good < beds && beds == 1:
-		return fmt.Sprintf("%s does not flood. %s", sentenceCase(name), t.firstWhy(p))
+		return fmt.Sprintf("%s does not flood. %s", words.Capital(name), t.firstWhy(p))
 	case !t.Fits && good < beds:
 		return fmt.Sprintf("Of the %d beds %s. %s", beds, floodText(good, beds), t.firstWhy(p))
 	case late && beds == 1:
-		return fmt.Sprintf("%s does not flood %s as asked. %s", sentenceCase(name), often, t.lateWhy())
+		return fmt.Sprintf("%s does not flood %s as asked. %s", words.Capital(name), often, t.lateWhy())
 	case late:
 		return fmt.Sprintf("The %d beds do not flood %s as asked. %s", beds, often, t.lateWhy())
 	}
 	switch {
 	case t.short > 0 && beds == 1:
-		return fmt.Sprintf("%s does not flood %s as asked. %s", sentenceCase(name), often, t.why)
+		return fmt.Sprintf("%s does not flood %s as asked. %s", words.Capital(name), often, t.why)
 	case t.short == beds:
 		return fmt.Sprintf("In the course of a day none of the %d beds floods %s as asked. %s", beds, often, t.why)
 	case t.short > 0:
@@ -991,7 +984,7 @@ func (t *Timetable) Answer() string {
 		opens = timeText(leastS) + " to " + opens
 	}
 	if beds == 1 {
-		return fmt.Sprintf("%s floods %s: its valve opens %s; %s.", sentenceCase(name), often, opens, takes) + but
+		return fmt.Sprintf("%s floods %s: its valve opens %s; %s.", words.Capital(name), often, opens, takes) + but
 	}
 	return fmt.Sprintf("Each of the %d beds floods %s: its valve opens %s; %s.", beds, often, opens, takes) + but
 }
@@ -1088,15 +1081,6 @@ func figure(v float64, digits int, toward int) string {
 		n = math.Ceil(v/unit - 1e-9)
 	}
 	return fmt.Sprintf("%.*g", digits+2, n*unit)
-}
-
-// sentenceCase begins a text with a capital.
-func sentenceCase(text string) string {
-	first, size := utf8.DecodeRuneInString(text)
-	if size == 0 {
-		return text
-	}
-	return string(unicode.ToUpper(first)) + text[size:]
 }
 
 var errNoTimetable = errors.New("there is no timetable: make one with Plan first")

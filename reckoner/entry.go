@@ -12,6 +12,7 @@ import (
 
 	"tidebed/quantity"
 	"tidebed/table"
+	"tidebed/words"
 )
 
 // The kinds of keys that are no quantities.
@@ -91,7 +92,7 @@ func (k *Key) complete() {
 	if k.Range == "" {
 		switch {
 		case k.Kind == Word && len(k.Choices) <= manyChoices:
-			k.Range = orList(k.Choices)
+			k.Range = words.ListOr(k.Choices)
 		case k.Kind == Word:
 			k.Range = fmt.Sprintf("one of %d words", len(k.Choices))
 		case k.Kind == Date:
@@ -131,32 +132,26 @@ func (k *Key) show(v float64) string {
 // manyChoices is how many choices a sentence still lists in full.
 const manyChoices = 20
 
-func orList(words []string) string {
-	if len(words) < 2 {
-		return strings.Join(words, "")
-	}
-	last := len(words) - 1
-	return strings.Join(words[:last], ", ") + " or " + words[last]
-}
-
 // camel turns "air-temp" into "airTemp".
 func camel(name string) string {
 	var b strings.Builder
 	for i, part := range strings.Split(name, "-") {
 		if i > 0 {
-			part = capital(part)
+			part = hump(part)
 		}
 		b.WriteString(part)
 	}
 	return b.String()
 }
 
-func capital(s string) string {
-	r, size := utf8.DecodeRuneInString(s)
+// hump is a part of a name in camel case: "kWh" gives "KWh", which a sentence
+// (words.Capital) would leave alone.
+func hump(part string) string {
+	r, size := utf8.DecodeRuneInString(part)
 	if size == 0 {
 		return ""
 	}
-	return string(unicode.ToUpper(r)) + s[size:]
+	return string(unicode.ToUpper(r)) + part[size:]
 }
 
 // suffixes are the endings of names by unit, where spelling the unit out with
@@ -174,7 +169,7 @@ func unitSuffix(unit string) string {
 	}
 	var b strings.Builder
 	for _, part := range strings.FieldsFunc(unit, func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsDigit(r) }) {
-		b.WriteString(capital(part))
+		b.WriteString(hump(part))
 	}
 	return b.String()
 }
@@ -194,7 +189,7 @@ func Find(name string) (Entry, error) {
 		}
 		names[i] = e.Name
 	}
-	return Entry{}, &InputError{Entry: clip(name), Sentence: fmt.Sprintf("There is no quick sum %q. Did you mean %s?", clip(name), orList(table.Nearest(clip(tidy), names, 3)))}
+	return Entry{}, &InputError{Entry: clip(name), Sentence: fmt.Sprintf("There is no quick sum %q. Did you mean %s?", clip(name), words.ListOr(table.Nearest(clip(tidy), names, 3)))}
 }
 
 // Key returns the key of that name.

@@ -8,6 +8,7 @@ import (
 	"tidebed/quantity"
 	"tidebed/science/air"
 	"tidebed/science/fabric"
+	"tidebed/words"
 )
 
 // noCurtain is the choice of a house without one.
@@ -478,7 +479,7 @@ func runVentForMoisture(in *inputs, out *answer) error {
 	}
 	outside, err := air.FromRH(in.Number("outside"), in.Number("outside-rh"), in.Number("pressure"))
 	if err != nil {
-		return in.Refuse("outside", "%s.", capital(err.Error()))
+		return in.Refuse("outside", "%s.", words.Capital(err.Error()))
 	}
 	v, err := air.VentForMoisture(inside, outside, in.Number("water"))
 	if errors.Is(err, air.ErrMoisterOutside) {
@@ -565,7 +566,7 @@ func runRoomCO2(in *inputs, out *answer) error {
 		out.Warn("The leaves would take more than the air brings: they starve and take less. Ventilate.")
 		return nil
 	case errors.Is(err, quantity.ErrRange):
-		return in.Refuse("air-changes", "%s.", capital(err.Error()))
+		return in.Refuse("air-changes", "%s.", words.Capital(err.Error()))
 	case err != nil:
 		return fmt.Errorf("carbon dioxide: %w", err)
 	}

@@ -4,6 +4,7 @@ import (
 	"tidebed/quantity"
 	"tidebed/science/crop"
 	"tidebed/science/food"
+	"tidebed/words"
 )
 
 // dayKcal is the day's energy of the person by whom m2PerPerson is reckoned.
@@ -135,7 +136,7 @@ func runEnergyNeed(in *inputs, out *answer) error {
 		return err
 	}
 	for _, w := range warnings {
-		out.Warn("%s.", capital(w))
+		out.Warn("%s.", words.Capital(w))
 	}
 	var kcal float64
 	if in.Word("edition") == "2023" {
@@ -167,7 +168,7 @@ func runCropEnergy(in *inputs, out *answer) error {
 		return nil
 	}
 	if c.Caution != "" {
-		out.Warn("%s.", capital(c.Caution))
+		out.Warn("%s.", words.Capital(c.Caution))
 	}
 	out.Set("kcalM2Day", kcal)
 	out.Set("proteinGM2Day", proteinG)

@@ -7,6 +7,7 @@ import (
 
 	"tidebed/quantity"
 	"tidebed/table"
+	"tidebed/words"
 )
 
 // InputError says in a sentence what is wrong with an input and what is allowed.
@@ -119,7 +120,7 @@ func (e *Entry) read(texts map[string]string) (*inputs, error) {
 		case !given && k.Default != "":
 			text = k.Default
 		case !given && k.Required:
-			return nil, e.refuse(k.Name, "%s is missing: %s, %s.", capital(k.Name), k.What, k.Range)
+			return nil, e.refuse(k.Name, "%s is missing: %s, %s.", words.Capital(k.Name), k.What, k.Range)
 		case !given:
 			continue
 		}
@@ -139,9 +140,9 @@ func (e *Entry) read(texts map[string]string) (*inputs, error) {
 		switch len(have) {
 		case 1:
 		case 0:
-			return nil, e.refuse(group[0], "One of %s is needed.", orList(group))
+			return nil, e.refuse(group[0], "One of %s is needed.", words.ListOr(group))
 		default:
-			return nil, e.refuse(have[1], "%s say the same thing twice; give only one of %s.", capital(strings.Join(have, " and ")), orList(group))
+			return nil, e.refuse(have[1], "%s say the same thing twice; give only one of %s.", words.Capital(strings.Join(have, " and ")), words.ListOr(group))
 		}
 	}
 	return in, nil
@@ -205,7 +206,7 @@ func (s sentence) Error() string { return string(s) }
 
 // sentence makes an error that begins with the key's name and ends in a stop.
 func (k *Key) sentence(format string, args ...any) error {
-	text := capital(k.Name) + ": " + fmt.Sprintf(format, args...)
+	text := words.Capital(k.Name) + ": " + fmt.Sprintf(format, args...)
 	if !strings.HasSuffix(text, ".") && !strings.HasSuffix(text, "?") {
 		text += "."
 	}
@@ -231,16 +232,16 @@ func (k *Key) single(text string) (any, error) {
 			}
 		}
 		if len(k.Choices) > manyChoices {
-			return nil, k.sentence("%q is not known here; did you mean %s?", clip(plain), orList(table.Nearest(clip(word), k.Choices, 3)))
+			return nil, k.sentence("%q is not known here; did you mean %s?", clip(plain), words.ListOr(table.Nearest(clip(word), k.Choices, 3)))
 		}
 		for _, c := range k.Choices { // "tilapia", "trout", or the two words the other way round
 			for _, part := range strings.FieldsFunc(word, func(r rune) bool { return strings.ContainsRune(" _-", r) }) {
 				if strings.Contains(strings.ToLower(c), part) && len(part) > 3 {
-					return nil, k.sentence("%q is not known here; did you mean %s?", clip(plain), orList(with(part, k.Choices)))
+					return nil, k.sentence("%q is not known here; did you mean %s?", clip(plain), words.ListOr(with(part, k.Choices)))
 				}
 			}
 		}
-		return nil, k.sentence("%q is not allowed; give %s", clip(plain), orList(k.Choices))
+		return nil, k.sentence("%q is not allowed; give %s", clip(plain), words.ListOr(k.Choices))
 	case Date:
 		t, err := time.Parse(time.DateOnly, plain)
 		if err != nil {
@@ -284,7 +285,7 @@ func (k *Key) number(text string) (float64, error) {
 		}
 	}
 	if !(v >= k.Low && v <= k.High) {
-		return 0, sentence(fmt.Sprintf("%s must be %s. You entered %s.", capital(k.Name), k.Range, k.show(v)))
+		return 0, sentence(fmt.Sprintf("%s must be %s. You entered %s.", words.Capital(k.Name), k.Range, k.show(v)))
 	}
 	if k.Kind == quantity.Count && v != float64(int64(v)) {
 		return 0, k.sentence("%s is no whole number, and things are counted", k.show(v))

@@ -7,6 +7,7 @@ import (
 	"tidebed/quantity"
 	"tidebed/science/air"
 	"tidebed/science/sun"
+	"tidebed/words"
 )
 
 func latitudeKey() Key {
@@ -242,7 +243,7 @@ func runMoistAir(in *inputs, out *answer) error {
 		m, err = air.FromRH(tempC, in.Number(field), kPa)
 	}
 	if err != nil {
-		return in.Refuse(field, "%s.", capital(err.Error()))
+		return in.Refuse(field, "%s.", words.Capital(err.Error()))
 	}
 	out.Set("humidityRatio", m.HumidityRatio)
 	out.Set("wetBulbC", m.WetBulbC)

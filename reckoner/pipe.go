@@ -6,6 +6,7 @@ import (
 
 	"tidebed/quantity"
 	"tidebed/science/pipe"
+	"tidebed/words"
 )
 
 func flowKey(what string) Key {
@@ -278,7 +279,7 @@ func runPumpFit(in *inputs, out *answer) error {
 	}
 	c, err := pipe.Fit(points)
 	if errors.Is(err, pipe.ErrCurve) {
-		return in.Refuse("p2", "%s.", capital(err.Error()))
+		return in.Refuse("p2", "%s.", words.Capital(err.Error()))
 	}
 	if err != nil {
 		return err
@@ -302,7 +303,7 @@ func runPumpDuty(in *inputs, out *answer) error {
 	tempC := in.Number("temp")
 	d, err := pipe.Duty(c, in.Number("lift"), p, tempC)
 	if errors.Is(err, pipe.ErrCannotLift) || errors.Is(err, pipe.ErrRunsItself) {
-		return in.Refuse("lift", "%s.", capital(err.Error()))
+		return in.Refuse("lift", "%s.", words.Capital(err.Error()))
 	}
 	if err != nil {
 		return err
@@ -319,7 +320,7 @@ func runPumpDuty(in *inputs, out *answer) error {
 	wireW := in.Number("watts")
 	share, err := pipe.Efficiency(d.FlowM3s, max(0, d.HeadM), wireW, tempC)
 	if errors.Is(err, pipe.ErrPower) {
-		return in.Refuse("watts", "%s.", capital(err.Error()))
+		return in.Refuse("watts", "%s.", words.Capital(err.Error()))
 	}
 	if err == nil && wireW < 100 && share > pipe.SmallPumpMostEfficiency {
 		out.Warn("An efficiency of %.0f %% is too good for a pump below 100 W: 5 to 30 %% is usual.", 100*share)

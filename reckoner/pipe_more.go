@@ -9,6 +9,7 @@ import (
 	"tidebed/quantity"
 	"tidebed/science/pipe"
 	"tidebed/science/siphon"
+	"tidebed/words"
 )
 
 // slug writes the name of a family of pipes as a word.
@@ -419,7 +420,7 @@ func (in *inputs) curve() (pipe.Curve, error) {
 	}
 	c, err := pipe.Fit(points)
 	if errors.Is(err, pipe.ErrCurve) {
-		return c, in.Refuse("points", "%s.", capital(err.Error()))
+		return c, in.Refuse("points", "%s.", words.Capital(err.Error()))
 	}
 	return c, err
 }
@@ -466,7 +467,7 @@ func runPumpPower(in *inputs, out *answer) error {
 	}
 	share, err := pipe.Efficiency(q, head, wireW, tempC)
 	if errors.Is(err, pipe.ErrPower) {
-		return in.Refuse("watts", "%s.", capital(err.Error()))
+		return in.Refuse("watts", "%s.", words.Capital(err.Error()))
 	}
 	if err != nil {
 		return err
@@ -514,7 +515,7 @@ func runCalibration(in *inputs, out *answer) error {
 		CrestM: from, BreakM: to, OutletM: outlet,
 	}, in.Number("temp"), from, to, in.Number("time"))
 	if errors.Is(err, quantity.ErrRange) { // all else is held against its range above
-		return in.Refuse("time", "%s.", capital(err.Error()))
+		return in.Refuse("time", "%s.", words.Capital(err.Error()))
 	}
 	if err != nil {
 		return err

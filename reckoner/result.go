@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"tidebed/quantity"
+	"tidebed/words"
 )
 
 // Result is the answer of one run. Names bear the unit of their number.
@@ -149,7 +150,7 @@ func Run(name string, texts map[string]string) (Result, error) {
 		case errors.As(err, &refused):
 			return Result{}, refused
 		case errors.Is(err, quantity.ErrRange):
-			return Result{}, e.refuse("", "%s.", capital(err.Error()))
+			return Result{}, e.refuse("", "%s.", words.Capital(err.Error()))
 		}
 		return Result{}, fmt.Errorf("%s: %w", e.Name, err)
 	}

@@ -8,6 +8,7 @@ import (
 	"tidebed/quantity"
 	"tidebed/science/pipe"
 	"tidebed/science/siphon"
+	"tidebed/words"
 )
 
 // rimAboveCrestM is the rim where none is given.
@@ -75,7 +76,7 @@ func runSiphon(in *inputs, out *answer) error {
 		CrestM: crest, BreakM: low, OutletM: outlet,
 	}, in.Number("temp"))
 	if errors.Is(err, quantity.ErrRange) { // all else is held against its range above
-		return in.Refuse("outlet", "%s.", capital(err.Error()))
+		return in.Refuse("outlet", "%s.", words.Capital(err.Error()))
 	} else if err != nil {
 		return err
 	}

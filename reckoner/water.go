@@ -9,6 +9,7 @@ import (
 	"tidebed/science/air"
 	"tidebed/science/fish"
 	"tidebed/science/water"
+	"tidebed/words"
 )
 
 func chemTempKey(highC float64) Key {
@@ -285,7 +286,7 @@ func runOxygenSaturation(in *inputs, out *answer) error {
 	case in.Given("elevation"):
 		var err error
 		if kPa, err = air.PressureKPa(in.Number("elevation")); err != nil {
-			return in.Refuse("elevation", "%s.", capital(err.Error()))
+			return in.Refuse("elevation", "%s.", words.Capital(err.Error()))
 		}
 	}
 	doGm3, err := water.OxygenSaturation(in.Number("temp"), kPa, in.Number("salinity"))

@@ -9,6 +9,7 @@ import (
 	"tidebed/science/fish"
 	"tidebed/science/water"
 	"tidebed/site"
+	"tidebed/words"
 )
 
 const (
@@ -379,11 +380,11 @@ func (q *setting) tellFishIn(p *Plan, k *kept) {
 	say("Limits of the group %s: un-ionised ammonia nitrogen %.3g mg/L, ammonia nitrogen %.2g mg/L, nitrite nitrogen %.2g mg/L as felt behind chloride; %.0f g of chloride for each g of nitrite nitrogen.", k.Group, k.NH3NGm3, k.TANGm3, k.NO2NGm3, k.Chloride)
 	full := p.GoalFeedGDay * float64(len(p.Days))
 	say("They are hungry: %s without feed after the first, and %.0f %% of the full ration over all; %s of water, %.3g m³ in all. Unfed fish still give off ammonia: a tenth to a third of that of fed ones, from their own flesh.",
-		daysWords(p.HungryDays()), 100*fedG/full, timesWords(changes, "change", "changes"), p.ChangedM3)
+		words.Count(p.HungryDays(), "day", "days"), 100*fedG/full, words.Count(changes, "change", "changes"), p.ChangedM3)
 	if p.ReadyDay == 0 {
-		say("The full ration is not borne within %s.", daysWords(MostDays))
+		say("The full ration is not borne within %s.", words.Count(MostDays, "day", "days"))
 	} else {
-		late := "not within " + daysWords(MostDays)
+		late := "not within " + words.Count(MostDays, "day", "days")
 		if p.LateDay > 0 {
 			late = fmt.Sprintf("on day %d", p.LateDay)
 		}
@@ -418,11 +419,4 @@ func (q *setting) tellFishIn(p *Plan, k *kept) {
 		"[srac-462] chloride against nitrite: 10 to 1 on the ion; [tomasso-1986] which fish gain",
 		"Feed may rise by a tenth a day, first feed a tenth, hunger's ammonia: common practice, no source",
 	}, sourcesBoth...)
-}
-
-func timesWords(n int, one, many string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return fmt.Sprintf("%d %s", n, many)
 }

@@ -6,6 +6,8 @@ import (
 	"math"
 	"strconv"
 	"strings"
+
+	"tidebed/words"
 )
 
 var errTooMuch = errors.New("the goal is too high for this water")
@@ -51,7 +53,7 @@ func buckets(m3 float64) string {
 	case math.Abs(n-1) < 1e-9:
 		return "a bucket (10 L)"
 	case n > 1 && n <= 12 && math.Abs(n-math.Round(n)) < 1e-9:
-		return fmt.Sprintf("%s buckets (%.0f L)", [...]string{"two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"}[int(math.Round(n))-2], m3*1000)
+		return fmt.Sprintf("%s (%.0f L)", words.Spelled(int(math.Round(n)), "bucket", "buckets"), m3*1000)
 	}
 	return fmt.Sprintf("%.3g L", m3*1000)
 }
@@ -91,7 +93,7 @@ func (p *Plan) Answer(rows []Row) string {
 	if p.ReadyDay == 0 {
 		return fmt.Sprintf("%s does not come to bear %s of feed a day within %d days.", text, feedWords(p.GoalFeedGDay), MostDays)
 	}
-	text = fmt.Sprintf("%s is ready for %s of feed a day in about %s", text, feedWords(p.GoalFeedGDay), daysWords(p.ReadyDay))
+	text = fmt.Sprintf("%s is ready for %s of feed a day in about %s", text, feedWords(p.GoalFeedGDay), words.Count(p.ReadyDay, "day", "days"))
 	switch {
 	case p.EarlyDay > 0 && p.LateDay > 0:
 		text += fmt.Sprintf(" (%d to %d)", p.EarlyDay, p.LateDay)
@@ -109,13 +111,6 @@ func (p *Plan) Answer(rows []Row) string {
 		}
 	}
 	return text + "."
-}
-
-func daysWords(n int) string {
-	if n == 1 {
-		return "1 day"
-	}
-	return strconv.Itoa(n) + " days"
 }
 
 // The cautions.
@@ -148,7 +143,7 @@ func (q *setting) tellFishless(p *Plan) {
 	say := func(format string, args ...any) { p.Why = append(p.Why, fmt.Sprintf(format, args...)) }
 	say("Goal: %s of feed a day, %s; that is %s g of ammonia nitrogen a day, %.2g mg/L in %.3g m³ of water.", feedWords(p.GoalFeedGDay), q.goalWhy, tenth(p.GoalNGDay), p.LoadGm3Day, p.VolumeM3)
 	if p.ReadyDay > 0 {
-		late := "not within " + daysWords(MostDays)
+		late := "not within " + words.Count(MostDays, "day", "days")
 		if p.LateDay > 0 {
 			late = "on day " + strconv.Itoa(p.LateDay)
 		}

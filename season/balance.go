@@ -11,6 +11,7 @@ import (
 	"tidebed/science/fish"
 	"tidebed/science/water"
 	"tidebed/site"
+	"tidebed/words"
 )
 
 // Part is one band of a flow: where it comes from or goes to, g.
@@ -615,7 +616,7 @@ func WaterSentence(loops []LoopCourse, from, to site.Date, day func(site.Date) s
 		if dose.WaterM3 > 0 {
 			what = fmt.Sprintf("%.2g m³ of changed water", dose.WaterM3)
 		}
-		next = fmt.Sprintf(" Next to give: %s to the %s on %s, after a test.", what, loopWords(doseLoop), day(dose.Day))
+		next = fmt.Sprintf(" Next to give: %s to the %s on %s, after a test.", what, words.Loop(doseLoop), day(dose.Day))
 	}
 	if len(act) == 0 {
 		return fmt.Sprintf("Until %s the water of every tank stays within what its fish bear for long.%s", day(to), next)
@@ -663,7 +664,7 @@ func WaterSentence(loops []LoopCourse, from, to site.Date, day func(site.Date) s
 		slices.Sort(names)
 		more = " Also out of bounds: " + strings.Join(names, ", ") + "."
 	}
-	text = strings.ToUpper(text[:1]) + text[1:]
+	text = words.Capital(text)
 	if die == "" {
 		text += ": " + first.x.Remedy()
 		if first.x.rank(from, to) == 0 {
@@ -671,14 +672,6 @@ func WaterSentence(loops []LoopCourse, from, to site.Date, day func(site.Date) s
 		}
 	}
 	return die + text + "." + more + next
-}
-
-// loopWords names a loop within a sentence.
-func loopWords(name string) string {
-	if strings.Contains(strings.ToLower(name), "loop") {
-		return name
-	}
-	return name + " loop"
 }
 
 // tellLost is the share of a tank's fish that must die of the water for the first

@@ -1,8 +1,6 @@
 package warmth
 
 import (
-	"unicode"
-
 	"cmp"
 	"fmt"
 	"math"
@@ -10,6 +8,7 @@ import (
 
 	"tidebed/science/power"
 	"tidebed/site"
+	"tidebed/words"
 )
 
 // FuelUse is a fuel's run of days: what is burnt of it, how its stock goes.
@@ -254,7 +253,7 @@ func (k *Book) hardUse(use []float64) float64 {
 
 func (u *FuelUse) sentence() string {
 	day := func(d *site.Date) string { return d.Format("2 January 2006") }
-	name := inSentence(u.Name)
+	name := words.LowerName(u.Name)
 	switch {
 	case u.Units == 0:
 		return fmt.Sprintf("No %s is burnt in these days.", name)
@@ -268,13 +267,4 @@ func (u *FuelUse) sentence() string {
 		return fmt.Sprintf("Order %s by %s: it does not run out in these days, but falls below %d days' use in the cold.", name, day(u.OrderBy), reserveDays)
 	}
 	return fmt.Sprintf("The stock of %s lasts through these days.", name)
-}
-
-// inSentence is a name as it stands inside a sentence; abbreviations stay as they are.
-func inSentence(name string) string {
-	if r := []rune(name); len(r) > 1 && unicode.IsUpper(r[0]) && unicode.IsLower(r[1]) {
-		r[0] = unicode.ToLower(r[0])
-		return string(r)
-	}
-	return name
 }

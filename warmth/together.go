@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"tidebed/site"
+	"tidebed/words"
 )
 
 // PaysWithinY is how soon a measure must pay for itself at its high price, in years,
@@ -183,7 +184,7 @@ func (pay *Combination) Say(closed, most *Combination) string {
 		return text + " Halving it is not possible by these."
 	}
 	last := closed.Measures[len(closed.Measures)-1]
-	last = strings.ToLower(last[:1]) + last[1:]
+	last = words.Lower(last)
 	// The sentence is the measure's own; its colon would stand in the middle of ours.
 	if before, _, found := strings.Cut(last, ":"); found {
 		last = before

@@ -167,10 +167,10 @@ func Parse(typed map[string]string) (Reading, []Question, error) {
 	r.Tank = strings.TrimSpace(typed[TankField])
 	if r.Species = strings.TrimSpace(typed[SpeciesField]); r.Species != "" {
 		if _, err := water.GroupOf(r.Species); err != nil {
-			refuse(SpeciesField, fmt.Sprintf("the limits of %q are not known; give one of %s, or a group", clip(r.Species), strings.Join(words(Species()), ", ")))
+			refuse(SpeciesField, fmt.Sprintf("the limits of %q are not known; give one of %s, or a group", clip(r.Species), strings.Join(choiceWords(Species()), ", ")))
 		}
 	}
-	if r.Group = strings.ToLower(strings.TrimSpace(typed[GroupField])); r.Group != "" && !slices.Contains(words(Groups()), r.Group) {
+	if r.Group = strings.ToLower(strings.TrimSpace(typed[GroupField])); r.Group != "" && !slices.Contains(choiceWords(Groups()), r.Group) {
 		refuse(GroupField, fmt.Sprintf("there is no group %q of fish; give cold, cool, warm or tropical", clip(r.Group)))
 	}
 	for _, f := range fields {
@@ -196,7 +196,7 @@ func names() []string {
 	return out
 }
 
-func words(list []Choice) []string {
+func choiceWords(list []Choice) []string {
 	out := make([]string, len(list))
 	for i, c := range list {
 		out[i] = c.Word

@@ -10,6 +10,7 @@ import (
 
 	"tidebed/quantity"
 	"tidebed/science/water"
+	"tidebed/words"
 )
 
 // Gauge is one measured or worked-out value against the bands of the fish.
@@ -319,7 +320,7 @@ func (j *judging) gauges() {
 		g := Gauge{Name: p.name, Value: f.Value, Unit: p.unit, Verdict: f.Verdict.String(), Side: f.Side, Source: l.Source,
 			Low: pointer(l.WarnLow), High: pointer(l.WarnHigh), BestLow: pointer(l.OptLow), BestHigh: pointer(l.OptHigh), CritLow: pointer(l.CritLow), CritHigh: pointer(l.CritHigh),
 			Decimals: decimals(f.Value, l.WarnLow, l.WarnHigh, l.OptLow, l.OptHigh)}
-		g.Sentence = full(capital(j.clause(f)))
+		g.Sentence = full(words.Capital(j.clause(f)))
 		j.v.Gauges = append(j.v.Gauges, g)
 	}
 }
@@ -457,7 +458,7 @@ func (j *judging) headline() {
 		case n == 0:
 			j.v.Sentence = fmt.Sprintf("None of the values typed has limits for %s, so nothing can be said against this water. %s", j.v.Fish, again)
 		case n == 1:
-			j.v.Sentence = fmt.Sprintf("%s. %s", capital(j.clause(j.findings[0])), again)
+			j.v.Sentence = fmt.Sprintf("%s. %s", words.Capital(j.clause(j.findings[0])), again)
 		default:
 			j.v.Sentence = fmt.Sprintf("The water is good for %s by all %d values, measured and worked out. %s", j.v.Fish, n, again)
 		}
@@ -473,14 +474,14 @@ func (j *judging) headline() {
 			}
 		}
 	}
-	text := capital(j.clause(*lead))
+	text := words.Capital(j.clause(*lead))
 	if j.alarm() {
 		text = "Stop feeding: " + j.clause(*lead)
 	}
 	also := ""
 	for i, f := range j.findings { // one more danger, or what is worse than the alarm
 		if &j.findings[i] != lead && (f.Verdict == water.Critical || f.Verdict > lead.Verdict) {
-			also = " " + capital(strings.Replace(j.clause(f), "is a danger to the life of "+j.v.Fish, "is a danger too", 1)) + "."
+			also = " " + words.Capital(strings.Replace(j.clause(f), "is a danger to the life of "+j.v.Fish, "is a danger too", 1)) + "."
 			break
 		}
 	}

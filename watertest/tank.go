@@ -10,6 +10,7 @@ import (
 	"tidebed/science/fish"
 	"tidebed/science/water"
 	"tidebed/site"
+	"tidebed/words"
 )
 
 // Tank is what the site knows of a tank whose water is tested.
@@ -103,7 +104,7 @@ func (t *Tank) fill(cohorts []site.Cohort) {
 		}
 		t.Species = append(t.Species, c.Species)
 		called = append(called, speciesWords(c.Species))
-		for i, word := range words(Groups()) { // cold is the strictest
+		for i, word := range choiceWords(Groups()) { // cold is the strictest
 			if word == string(g) && i < strictest {
 				strictest, t.Group = i, word
 			}
@@ -123,5 +124,5 @@ func speciesWords(id string) string {
 			return s.Name
 		}
 	}
-	return strings.ToLower(s.Name[:1]) + s.Name[1:]
+	return words.Lower(s.Name)
 }

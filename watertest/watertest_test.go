@@ -397,7 +397,7 @@ func TestWords(t *testing.T) {
 	for _, c := range []struct{ got, want string }{
 		{digits(0), "0"}, {digits(0.8), "0.8"}, {digits(1470), "1470"}, {digits(22.594), "22.6"}, {trace(0.000467), "0.00047"}, {trace(0.00001), "under 0.0001"}, {trace(0.45), "0.45"},
 		{grams(240.8), "240 g"}, {grams(88.1), "88 g"}, {grams(4.21), "4.2 g"}, {grams(0.05), "50 mg"}, {grams(1234), "1.23 kg"}, {grams(23456), "23.5 kg"},
-		{within(2), "in 2 hours"}, {within(72), "in 3 days"}, {times(6), "six changes"}, {times(12), "12 changes"}, {capital("pH 7"), "pH 7"}, {capital("un"), "Un"}, {full("a."), "a."}, {days(1), "a day"}, {days(3), "3 days"},
+		{within(2), "in 2 hours"}, {within(72), "in 3 days"}, {times(6), "six changes"}, {times(12), "12 changes"}, {full("a."), "a."}, {days(1), "a day"}, {days(3), "3 days"},
 	} {
 		if c.got != c.want {
 			t.Errorf("got %q, want %q", c.got, c.want)
@@ -409,7 +409,7 @@ func TestWords(t *testing.T) {
 // the feed first, and no base is ever offered that makes ammonia leave its band.
 func TestJudgeHolds(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		r := Reading{Group: rapid.SampledFrom(words(Groups())).Draw(t, "group"), Understood: []Understood{{Field: "ph"}}}
+		r := Reading{Group: rapid.SampledFrom(choiceWords(Groups())).Draw(t, "group"), Understood: []Understood{{Field: "ph"}}}
 		draw := func(name string, lo, hi float64) water.Figure {
 			return water.Figure{Amount: rapid.Float64Range(lo, hi).Draw(t, name), Known: rapid.Bool().Draw(t, name+" known")}
 		}

@@ -5,8 +5,6 @@ import (
 	"math"
 	"strconv"
 	"strings"
-	"unicode"
-	"unicode/utf8"
 )
 
 // digits prints a number with two digits after the first one, never as a power.
@@ -82,15 +80,6 @@ func times(n int) string {
 		return words[n]
 	}
 	return strconv.Itoa(n) + " changes"
-}
-
-// capital puts a capital before a sentence; pH stays.
-func capital(text string) string {
-	if strings.HasPrefix(text, "pH") || text == "" {
-		return text
-	}
-	first, size := utf8.DecodeRuneInString(text)
-	return string(unicode.ToUpper(first)) + text[size:]
 }
 
 // full ends a sentence.

@@ -11,6 +11,7 @@ import (
 	"tidebed/meals"
 	"tidebed/season"
 	"tidebed/site"
+	"tidebed/words"
 )
 
 // The cautions of the beds: one sentence, with whom to ask.
@@ -148,7 +149,7 @@ func (s *server) bedsPage(a *meals.Answer) bedsPage {
 		page.Todo = "Write the first bed into the site file, under the loop whose water it gets: its name, kind, zone and size."
 		return page
 	case !grown:
-		page.Sentence = fmt.Sprintf("There are %s with %s, but the season has not been worked out for them.", count(number, "bed", "beds"), s.area(all))
+		page.Sentence = fmt.Sprintf("There are %s with %s, but the season has not been worked out for them.", words.Count(number, "bed", "beds"), s.area(all))
 		return page
 	}
 	page.Sentence = s.bedsSentence(g, all)
@@ -157,7 +158,7 @@ func (s *server) bedsPage(a *meals.Answer) bedsPage {
 	}
 	page.Reasons = s.bedsReasons(g, free)
 	for _, w := range g.warnings(func(f *season.Forecast) []string { return f.Warnings }) {
-		page.Warnings = append(page.Warnings, capital(w))
+		page.Warnings = append(page.Warnings, words.Capital(w))
 	}
 	page.Lanes, page.Meals = s.ownLanes(a)
 	page.Cautions = s.bedCautions(g, s.beds())
@@ -266,11 +267,7 @@ func (s *server) bedsReasons(g growth, freeM2 float64) (reasons []string) {
 			}
 		}
 	}
-	verb := "stand"
-	if standing == 1 {
-		verb = "stands"
-	}
-	reasons = append(reasons, fmt.Sprintf("%s %s, %d more planned; %s are free today.", count(standing, "planting", "plantings"), verb, planned, s.area(freeM2)))
+	reasons = append(reasons, fmt.Sprintf("%s %s, %d more planned; %s are free today.", words.Count(standing, "planting", "plantings"), words.Plural(standing, "stands", "stand"), planned, s.area(freeM2)))
 	if kg[season.High] > 0 {
 		reasons = append(reasons, fmt.Sprintf("Until %s they give %s at low yield, %s typical, %s high.", s.when(g[season.Low].To), mass(kg[season.Low]), mass(kg[season.Typical]), mass(kg[season.High])))
 	}
@@ -375,7 +372,7 @@ func (s *server) bedFacts(l site.Loop, b site.Bed) string {
 	if b.Kind == "constant" {
 		kind = "bed under constant flow"
 	}
-	facts := fmt.Sprintf("%s of %s, water of %s, zone %s", capital(kind), s.area(b.GrowingM2()), l.Name, b.Zone)
+	facts := fmt.Sprintf("%s of %s, water of %s, zone %s", words.Capital(kind), s.area(b.GrowingM2()), l.Name, b.Zone)
 	if b.Tiers > 1 {
 		facts += fmt.Sprintf(", on %d tiers", b.Tiers)
 	}
@@ -384,7 +381,7 @@ func (s *server) bedFacts(l site.Loop, b site.Bed) string {
 
 func (s *server) plantingRow(a *meals.Answer, p [season.Courses]season.PlantingCourse) plantingRow {
 	low := p[season.Low]
-	row := plantingRow{Crop: capital(cropWord(low)), Area: s.area(low.AreaM2), Planted: longDay(low.Planted), Up: longDay(low.Emerged), Why: capital(low.Why)}
+	row := plantingRow{Crop: words.Capital(cropWord(low)), Area: s.area(low.AreaM2), Planted: longDay(low.Planted), Up: longDay(low.Emerged), Why: words.Capital(low.Why)}
 	switch {
 	case low.Planted.After(s.cfg.Today.Time):
 		row.State = "planned"
@@ -407,7 +404,7 @@ func (s *server) plantingRow(a *meals.Answer, p [season.Courses]season.PlantingC
 	}
 	row.Reaches = s.reaches(a, low)
 	if row.Warnings = gathered(low.Warnings, low.Name); len(row.Warnings) > 0 {
-		row.Minds = count(len(row.Warnings), "warning", "warnings")
+		row.Minds = words.Count(len(row.Warnings), "warning", "warnings")
 	}
 	return row
 }
@@ -443,7 +440,7 @@ func (s *server) reaches(a *meals.Answer, p season.PlantingCourse) string {
 }
 
 func (s *server) bedPage(a *meals.Answer, l site.Loop, b site.Bed) bedPage {
-	page := bedPage{frame: s.frame(capital(b.Name), "beds"), Facts: s.bedFacts(l, b)}
+	page := bedPage{frame: s.frame(words.Capital(b.Name), "beds"), Facts: s.bedFacts(l, b)}
 	g, grown := growthOf(a)
 	if !grown {
 		page.Sentence = fmt.Sprintf("The season has not been worked out for %s.", b.Name)
@@ -478,7 +475,7 @@ func (s *server) bedSentence(f *season.Forecast, b site.Bed, view bedView) strin
 	}
 	next, ok := nextHarvest(f, s.cfg.Today, func(p season.PlantingCourse) bool { return p.Bed == b.Name })
 	if !ok {
-		return fmt.Sprintf("%s carries or is to carry %s; no harvest comes from it until %s.", capital(b.Name), count(len(view.Rows), "planting", "plantings"), s.when(f.To))
+		return fmt.Sprintf("%s carries or is to carry %s; no harvest comes from it until %s.", words.Capital(b.Name), words.Count(len(view.Rows), "planting", "plantings"), s.when(f.To))
 	}
 	sentence := fmt.Sprintf("The next harvest from %s is %s %s about %s", b.Name, mass(next.Kg), cropWord(next.of), s.when(next.Day))
 	if n := len(view.Rows); n > 1 {

@@ -8,6 +8,7 @@ import (
 
 	"tidebed/quantity"
 	"tidebed/site"
+	"tidebed/words"
 )
 
 type buildingPage struct {
@@ -79,9 +80,9 @@ func buildingSentence(b *site.Site, system quantity.System) string {
 			growingM2 += bed.GrowingM2()
 		}
 	}
-	return b.Name + raised.Replace(fmt.Sprintf(" has %s with %s of %s and %s with %s to grow on.", count(len(b.Loops), "loop", "loops"),
-		count(tanks, "fish tank", "fish tanks"), quantity.Format(tankM3, quantity.Volume, system),
-		count(beds, "bed", "beds"), quantity.Format(growingM2, quantity.Area, system)))
+	return b.Name + raised.Replace(fmt.Sprintf(" has %s with %s of %s and %s with %s to grow on.", words.Count(len(b.Loops), "loop", "loops"),
+		words.Count(tanks, "fish tank", "fish tanks"), quantity.Format(tankM3, quantity.Volume, system),
+		words.Count(beds, "bed", "beds"), quantity.Format(growingM2, quantity.Area, system)))
 }
 
 // in prints a value, or a dash when the site file does not give it.
@@ -157,9 +158,9 @@ func (s *server) eatersSection() section {
 
 func (s *server) loopSection(l site.Loop) section {
 	open := s.cfg.Site.Opening
-	sec := section{Name: l.Name, Cautions: []string{cautionWater}, Lead: fmt.Sprintf("%s, %s.", count(len(l.Tanks), "fish tank", "fish tanks"), count(len(l.Beds), "bed", "beds"))}
+	sec := section{Name: l.Name, Cautions: []string{cautionWater}, Lead: fmt.Sprintf("%s, %s.", words.Count(len(l.Tanks), "fish tank", "fish tanks"), words.Count(len(l.Beds), "bed", "beds"))}
 	if l.SumpM3 > 0 {
-		sec.Lead = fmt.Sprintf("%s, %s and a sump of %s.", count(len(l.Tanks), "fish tank", "fish tanks"), count(len(l.Beds), "bed", "beds"), s.in(l.SumpM3, quantity.Volume))
+		sec.Lead = fmt.Sprintf("%s, %s and a sump of %s.", words.Count(len(l.Tanks), "fish tank", "fish tanks"), words.Count(len(l.Beds), "bed", "beds"), s.in(l.SumpM3, quantity.Volume))
 	}
 	tanks := table{Caption: "Tanks", Heads: []string{"tank", "role", "water", "depth", "held at", "fish on the first day"}}
 	for _, t := range l.Tanks {
@@ -293,7 +294,7 @@ func (s *server) traysSection() section {
 	orders := table{Caption: "Standing orders", Heads: []string{"buyer", "good", "a week", "day"}}
 	for _, buyer := range b.Buyers {
 		for _, o := range buyer.Orders {
-			orders.Rows = append(orders.Rows, []string{buyer.Name, strings.ReplaceAll(o.Good, "_", " "), s.in(o.WeekKg, quantity.Mass), word(capital(o.Day))})
+			orders.Rows = append(orders.Rows, []string{buyer.Name, strings.ReplaceAll(o.Good, "_", " "), s.in(o.WeekKg, quantity.Mass), word(words.Capital(o.Day))})
 		}
 	}
 	if len(racks.Rows) > 0 {

@@ -10,6 +10,7 @@ import (
 	"tidebed/quantity"
 	"tidebed/season"
 	"tidebed/site"
+	"tidebed/words"
 )
 
 // growth is the three courses of the season, low, typical and high, that agree in
@@ -78,9 +79,9 @@ func gathered(list []string, name string) (out []string) {
 	for i, text := range out {
 		switch {
 		case months[i] == "":
-			out[i] = capital(text)
+			out[i] = words.Capital(text)
 		case more[i] > 0:
-			out[i] = months[i] + " and " + count(more[i], "month", "months") + " after: " + text
+			out[i] = months[i] + " and " + words.Count(more[i], "month", "months") + " after: " + text
 		default:
 			out[i] = months[i] + ": " + text
 		}

@@ -12,6 +12,7 @@ import (
 	"tidebed/quantity"
 	"tidebed/season"
 	"tidebed/site"
+	"tidebed/words"
 )
 
 // The cautions of the fish page: one sentence, with whom to ask.
@@ -105,7 +106,7 @@ func (s *server) showFish(w http.ResponseWriter, r *http.Request) {
 		page.Todo = "Write them into the site file, under opening, fish: a name, the species, the tank, how many, and what one weighs."
 		page.Cautions = []string{cautionPermit}
 	case !grown:
-		page.Sentence = fmt.Sprintf("There is %s, but the season has not been worked out.", count(len(s.cfg.Site.Opening.Cohorts), "cohort", "cohorts"))
+		page.Sentence = fmt.Sprintf("There is %s, but the season has not been worked out.", words.Count(len(s.cfg.Site.Opening.Cohorts), "cohort", "cohorts"))
 	default:
 		s.fillFish(&page, g)
 	}
@@ -125,10 +126,10 @@ func (s *server) fillFish(page *fishPage, g growth) {
 	page.Feeds = feedRows(g)
 	page.Sentence = s.fishSentence(g)
 	for _, f := range firstFeeds(g) {
-		page.Reasons = append(page.Reasons, capital(f.Sentence))
+		page.Reasons = append(page.Reasons, words.Capital(f.Sentence))
 	}
 	for _, w := range g.warnings(func(f *season.Forecast) []string { return f.Warnings }) {
-		page.Warnings = append(page.Warnings, capital(w))
+		page.Warnings = append(page.Warnings, words.Capital(w))
 	}
 	for i, l := range g[season.Low].Loops {
 		if weeks := l.NitrateNGm3; len(weeks) > 1 && len(page.Reasons) < 3 && l.FeedGM2Day > 0 && !slices.ContainsFunc(page.Warnings, func(w string) bool { return strings.HasPrefix(w, "Loop "+l.Name+": nitrogen") }) {
@@ -180,7 +181,7 @@ func (s *server) fishSentence(g growth) string {
 	case ready == len(low.Cohorts) && ready == 1:
 		return fmt.Sprintf("The %s are at table size; %s.", low.Cohorts[0].Name, feed)
 	case ready > 0:
-		return fmt.Sprintf("Of %s %d are at table size, and no other gets there by %s; %s.", count(len(low.Cohorts), "cohort", "cohorts"), ready, s.when(low.To), feed)
+		return fmt.Sprintf("Of %s %d are at table size, and no other gets there by %s; %s.", words.Count(len(low.Cohorts), "cohort", "cohorts"), ready, s.when(low.To), feed)
 	}
 	return fmt.Sprintf("No cohort reaches table size by %s; %s.", s.when(low.To), feed)
 }
@@ -213,7 +214,7 @@ func (s *server) cohortView(g growth, i int) cohortView {
 		view.Facts += ", fed " + low.FeedName
 	}
 	if now, ok := dayOf(low.Days, s.cfg.Today); ok {
-		view.Now, view.Weight = count(int(math.Round(now.Number)), "fish", "fish"), gramsOf(now.WeightG)
+		view.Now, view.Weight = words.Count(int(math.Round(now.Number)), "fish", "fish"), gramsOf(now.WeightG)
 	}
 	var most [season.Courses]season.FishDay
 	var tables [season.Courses]site.Date
@@ -250,7 +251,7 @@ func (s *server) cohortView(g growth, i int) cohortView {
 	}
 	view.Feed = range3(feed, "kg", kilograms)
 	for _, w := range g.warnings(func(f *season.Forecast) []string { return f.Cohorts[i].Warnings }) {
-		view.Warnings = append(view.Warnings, capital(w))
+		view.Warnings = append(view.Warnings, words.Capital(w))
 	}
 	d.Title = fmt.Sprintf("Weight of one fish of %s against the date; table size %s.", low.Name, view.Table)
 	view.Chart = d.svg()
@@ -318,7 +319,7 @@ func feedRows(g growth) (rows []feedRow) {
 	for _, feed := range g[season.Low].Feeds {
 		var used [season.Courses]float64
 		var out [season.Courses]site.Date
-		row := feedRow{Name: feed.Name, Stock: kilograms(feed.StockKg), Sentence: capital(feed.Sentence)}
+		row := feedRow{Name: feed.Name, Stock: kilograms(feed.StockKg), Sentence: words.Capital(feed.Sentence)}
 		var order site.Date
 		for c, f := range g {
 			for _, other := range f.Feeds {
@@ -327,7 +328,7 @@ func feedRows(g growth) (rows []feedRow) {
 				}
 				used[c], out[c] = other.UsedKg, other.RunsOut
 				if !other.OrderBy.IsZero() && (order.IsZero() || other.OrderBy.Before(order.Time)) {
-					order, row.Sentence = other.OrderBy, capital(other.Sentence)
+					order, row.Sentence = other.OrderBy, words.Capital(other.Sentence)
 				}
 			}
 		}

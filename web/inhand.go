@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"tidebed/inhand"
+	"tidebed/words"
 )
 
 // showingHours is the top of the staffs: more than a day in hand is shown as one.
@@ -104,7 +105,7 @@ func noHours(err error) (sentence, todo string) {
 		return "No fish are written down, so there is nothing to have hours in hand for.",
 			"Write them into the site file, under opening, fish: a name, the species, the tank, how many, and what one weighs."
 	}
-	return "The hours in hand cannot be worked out from this site file.", capital(strings.TrimPrefix(err.Error(), "hours in hand: ")) + "."
+	return "The hours in hand cannot be worked out from this site file.", words.Capital(strings.TrimPrefix(err.Error(), "hours in hand: ")) + "."
 }
 
 // parseHoursForm reads the form; without one it is the hardest moment with the
@@ -127,7 +128,7 @@ func parseHoursForm(r *http.Request) (form hoursForm, share float64) {
 func hoursTankOf(i int, t *inhand.Tank, m inhand.Moment) hoursTank {
 	out := hoursTank{Anchor: fmt.Sprintf("tank-%d", i+1), Name: t.Name,
 		Facts: fmt.Sprintf("%s, %s in %s m³ of %s °C (%s kg/m³); together with solids and bacteria they use %s g of oxygen an hour; before the failure the water holds %s mg/L",
-			count(int(t.Number), "fish", "fish"), kilograms(t.BiomassKg), figure(t.VolumeM3), figure(t.TempC), figure(t.DensityKgM3), figure(t.BreathGH), figure(t.DOGm3))}
+			words.Count(int(t.Number), "fish", "fish"), kilograms(t.BiomassKg), figure(t.VolumeM3), figure(t.TempC), figure(t.DensityKgM3), figure(t.BreathGH), figure(t.DOGm3))}
 	if t.PlainFed != "" {
 		out.Plain = fmt.Sprintf("Plain formula, volume × oxygen to spare ÷ breath of the fish alone: %s between meals, %s with twice the breath after a meal.", t.PlainRested, t.PlainFed)
 	}

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"tidebed/meals"
+	"tidebed/words"
 )
 
 var inf = math.Inf(1)
@@ -85,7 +86,7 @@ func flowsOf(stock []meals.Stock, kind func(meals.Stock) string) []flow {
 		if all := kilograms(st.Kg); all != much {
 			much = strings.TrimSuffix(much, " kg") + " of " + all
 		}
-		flows = append(flows, flow{Kind: kind(st), What: capital(st.Name) + ", " + st.From, Much: much + ", " + kcal(eatenKcal), Kcal: eatenKcal})
+		flows = append(flows, flow{Kind: kind(st), What: words.Capital(st.Name) + ", " + st.From, Much: much + ", " + kcal(eatenKcal), Kcal: eatenKcal})
 	}
 	sort.SliceStable(flows, func(i, j int) bool { return flows[i].Kcal > flows[j].Kcal })
 	return flows
@@ -122,7 +123,7 @@ func drawLanes(lanes []lane) template.HTML {
 			d.Notes = append(d.Notes, "still short "+kcal(short))
 		}
 		drawn = append(drawn, d)
-		said = append(said, fmt.Sprintf("%s: %s of the energy from inside, by %s", l.Name, l.Share, count(len(l.Flows), "flow", "flows")))
+		said = append(said, fmt.Sprintf("%s: %s of the energy from inside, by %s", l.Name, l.Share, words.Count(len(l.Flows), "flow", "flows")))
 	}
 	return drawVessels(drawn, "What reaches which meal. "+strings.Join(said, "; ")+".")
 }

@@ -16,6 +16,7 @@ import (
 
 	"tidebed/plan"
 	"tidebed/site"
+	"tidebed/words"
 )
 
 // plansKept is how many questions' plans are kept; typedMost the longest text that is
@@ -75,7 +76,7 @@ func (s *server) questionOf(form url.Values) (q planQuestion, problems map[strin
 			return
 		}
 		if err := read(text); err != nil {
-			problems[key] = capital(err.Error()) + "."
+			problems[key] = words.Capital(err.Error()) + "."
 		}
 	}
 	take("today", func(text string) (err error) {
@@ -431,7 +432,7 @@ func (s *server) planned(w http.ResponseWriter, r *http.Request) (k *planAsked, 
 		return nil, nil, false
 	case err != nil:
 		s.log.Info("no plan", "question", page.Question, "cause", err)
-		page.Sentence, page.Todo = "There is no plan for what is asked.", capital(strings.TrimSuffix(strings.TrimPrefix(err.Error(), "plan: "), "."))+"."
+		page.Sentence, page.Todo = "There is no plan for what is asked.", words.Capital(strings.TrimSuffix(strings.TrimPrefix(err.Error(), "plan: "), "."))+"."
 		s.render(w, r, http.StatusOK, "plan.html", page)
 		return nil, nil, false
 	}
@@ -442,7 +443,7 @@ func (s *server) planned(w http.ResponseWriter, r *http.Request) (k *planAsked, 
 func (k *planAsked) working(soFar time.Duration) *planWorking {
 	k.mu.Lock()
 	defer k.mu.Unlock()
-	w := &planWorking{Step: capital(k.at.Line()), SoFar: count(int(soFar.Seconds()), "second", "seconds"), Waiting: k.waiting}
+	w := &planWorking{Step: words.Capital(k.at.Line()), SoFar: words.Count(int(soFar.Seconds()), "second", "seconds"), Waiting: k.waiting}
 	switch {
 	case k.stopped:
 		w.Step = "Stopping: the best plan so far is being readied"
@@ -602,7 +603,7 @@ func (s *server) planLine() string {
 		o := &p.Occasions[i]
 		parts = append(parts, fmt.Sprintf("%s %s", percent(o.WorstShare), inOrOn(o)))
 	}
-	return "With the plan the worst-off eater would have " + joined(parts) + " from inside."
+	return "With the plan the worst-off eater would have " + words.List(parts) + " from inside."
 }
 
 // inOrOn names an occasion within a sentence.
@@ -617,12 +618,4 @@ func dict(pairs ...any) map[string]any {
 		}
 	}
 	return out
-}
-
-// joined is "a", "a and b", "a, b and c".
-func joined(words []string) string {
-	if len(words) < 2 {
-		return strings.Join(words, "")
-	}
-	return strings.Join(words[:len(words)-1], ", ") + " and " + words[len(words)-1]
 }

@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"tidebed/plan"
+	"tidebed/words"
 )
 
 // planLane is one set of days, the household's weeks or the orders, with what flows
@@ -147,15 +148,15 @@ func (h *planHeap) label() string {
 		between = ": "
 	}
 	for n := len(h.wheres); n > 0; n-- {
-		words := slices.Clone(h.wheres[:n])
+		wheres := slices.Clone(h.wheres[:n])
 		if rest := len(h.wheres) - n; rest > 0 {
-			words = append(words, fmt.Sprintf("%d more", rest))
+			wheres = append(wheres, fmt.Sprintf("%d more", rest))
 		}
-		if text := capital(h.what) + between + joined(words); len([]rune(text)) <= planChars || n == 1 {
+		if text := words.Capital(h.what) + between + words.List(wheres); len([]rune(text)) <= planChars || n == 1 {
 			return text
 		}
 	}
-	return capital(h.what)
+	return words.Capital(h.what)
 }
 
 // sownWhen is "sown 8 March, from 28 July", or how many sowings there are, when they
@@ -232,7 +233,7 @@ func drawPlan(lanes []planLane) template.HTML {
 	var said []string
 	for _, l := range lanes {
 		drawn = append(drawn, l.drawn())
-		said = append(said, fmt.Sprintf("%s: %s, by %s", l.Name, strings.Join(l.Notes, ", "), count(len(l.Flows), "flow", "flows")))
+		said = append(said, fmt.Sprintf("%s: %s, by %s", l.Name, strings.Join(l.Notes, ", "), words.Count(len(l.Flows), "flow", "flows")))
 	}
 	return drawVessels(drawn, "What the plan brings to which meal. "+strings.Join(said, "; ")+".")
 }

@@ -19,6 +19,7 @@ import (
 	"tidebed/plumbing"
 	"tidebed/quantity"
 	"tidebed/site"
+	"tidebed/words"
 )
 
 // plumbingMost is how many ends a long section shows one by one.
@@ -171,22 +172,14 @@ func (s *server) studied(w http.ResponseWriter, r *http.Request, at int) (st *pl
 	case r.Context().Err() != nil:
 		return nil, false
 	case !ready:
-		s.working(w, r, "plumbing", "Working: the pipework of the "+loopName(l.Name)+".", soFar)
+		s.working(w, r, "plumbing", "Working: the pipework of the "+words.Loop(l.Name)+".", soFar)
 		return nil, false
 	case err != nil:
-		page := plumbingPage{frame: s.frame("Plumbing", "plumbing"), Loops: s.loopLinks(at), Sentence: "The pipework of the " + loopName(l.Name) + " cannot be worked out from this site file.", Todo: capital(err.Error()) + "."}
+		page := plumbingPage{frame: s.frame("Plumbing", "plumbing"), Loops: s.loopLinks(at), Sentence: "The pipework of the " + words.Loop(l.Name) + " cannot be worked out from this site file.", Todo: words.Capital(err.Error()) + "."}
 		s.render(w, r, http.StatusOK, "plumbing.html", page)
 		return nil, false
 	}
 	return st, true
-}
-
-// loopName is a loop's name with the word, when it has it not: "north loop".
-func loopName(name string) string {
-	if strings.Contains(strings.ToLower(name), "loop") {
-		return name
-	}
-	return name + " loop"
 }
 
 func (s *server) loopLinks(at int) []linkView {
@@ -228,7 +221,7 @@ func (s *server) showPlumbing(w http.ResponseWriter, r *http.Request) {
 	page.Loop, page.Loops = l.Name, s.loopLinks(at)
 	page.CSV, page.JSON, page.Again = "/plumbing/timetable.csv"+query, "/plumbing/timetable.json"+query, "/plumbing"+query
 	if st == nil {
-		page.Sentence, page.Todo = "The "+loopName(l.Name)+" has no tank and no sump yet, so no water moves.", "Write them into the site file with their volume, level and depth."
+		page.Sentence, page.Todo = "The "+words.Loop(l.Name)+" has no tank and no sump yet, so no water moves.", "Write them into the site file with their volume, level and depth."
 		s.render(w, r, http.StatusOK, "plumbing.html", page)
 		return
 	}
@@ -257,7 +250,7 @@ func (s *server) showPlumbing(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	for _, x := range plumbing.HeaviestLoads(loads) {
-		page.Loads = append(page.Loads, loadRow{string(x.State), capital(x.Sentence)})
+		page.Loads = append(page.Loads, loadRow{string(x.State), words.Capital(x.Sentence)})
 		if x.Caution != "" && !slices.Contains(page.LoadCautions, x.Caution) {
 			page.LoadCautions = append(page.LoadCautions, x.Caution)
 		}
@@ -283,7 +276,7 @@ func (s *server) showPlumbing(w http.ResponseWriter, r *http.Request) {
 // plumbingSentence answers: does it work, and what is to be mended first?
 func plumbingSentence(st *plumbing.Study) string {
 	if st.Unpiped {
-		return "The flows of the " + loopName(st.Loop.Name) + " are not known: the site describes no pump with its curve, or no pipes from it."
+		return "The flows of the " + words.Loop(st.Loop.Name) + " are not known: the site describes no pump with its curve, or no pipes from it."
 	}
 	first := ""
 	if st.Timetable != nil {
@@ -300,15 +293,15 @@ func plumbingSentence(st *plumbing.Study) string {
 	}
 	switch n := len(act); {
 	case n == 1:
-		return first + "One thing to mend: " + lowerFirst(stripFull(act[0].Sentence)) + "."
+		return first + "One thing to mend: " + words.Lower(stripFull(act[0].Sentence)) + "."
 	case n > 1:
-		return first + fmt.Sprintf("%d things to mend, first: %s.", n, lowerFirst(stripFull(act[0].Sentence)))
+		return first + fmt.Sprintf("%d things to mend, first: %s.", n, words.Lower(stripFull(act[0].Sentence)))
 	case len(plumbing.EmptiesTank(st.Faults)) == 0 && len(watch) == 0:
 		return first + "Nothing to mend, and no single fault empties a fish tank."
 	case len(plumbing.EmptiesTank(st.Faults)) == 0:
-		return first + fmt.Sprintf("No single fault empties a fish tank; %s to watch.", count(len(watch), "thing", "things"))
+		return first + fmt.Sprintf("No single fault empties a fish tank; %s to watch.", words.Count(len(watch), "thing", "things"))
 	}
-	return first + "To watch: " + lowerFirst(stripFull(watch0(watch))) + "."
+	return first + "To watch: " + words.Lower(stripFull(watch0(watch))) + "."
 }
 
 func watch0(list []plumbing.Finding) string {
@@ -339,14 +332,6 @@ var (
 	timed = regexp.MustCompile(`([0-9]) (h|min|s|mm|cm|in|ft|gal/min|gal|L/min|m/s|ft/s|kWh|kPa)([^\pL/]|$)`)
 )
 
-// lowerFirst sets a sentence's first letter small, for use after a colon.
-func lowerFirst(text string) string {
-	if len(text) < 2 || text[1] >= 'A' && text[1] <= 'Z' {
-		return text
-	}
-	return strings.ToLower(text[:1]) + text[1:]
-}
-
 // plumbingReasons are at most three figures that stand behind the answer.
 func (s *server) plumbingReasons(st *plumbing.Study) []string {
 	var out []string
@@ -375,7 +360,7 @@ func (s *server) plumbingReasons(st *plumbing.Study) []string {
 
 func (p *plumbingPage) findings(st *plumbing.Study) {
 	for _, f := range st.Findings {
-		row := findingRow{State: string(f.State), About: capital(f.About), Do: f.Remedy, Sentence: f.Sentence, Source: f.Source, Caution: f.Caution, Field: f.Field}
+		row := findingRow{State: string(f.State), About: words.Capital(f.About), Do: f.Remedy, Sentence: f.Sentence, Source: f.Source, Caution: f.Caution, Field: f.Field}
 		switch f.State {
 		case plumbing.Act:
 			p.Act = append(p.Act, row)
@@ -480,11 +465,11 @@ func (s *server) bedShown(st *plumbing.Study, name string) int {
 // sectionWords says in words what the long section shows.
 func (s *server) sectionWords(st *plumbing.Study, v *plumbing.Section) string {
 	u := s.tall()
-	text := fmt.Sprintf("The %s from the side, heights above the floor in %s to scale, widths not.", loopName(st.Loop.Name), u.Word)
+	text := fmt.Sprintf("The %s from the side, heights above the floor in %s to scale, widths not.", words.Loop(st.Loop.Name), u.Word)
 	if math.IsNaN(v.FlowM3s) {
 		return text + " Flows are not known."
 	}
-	text += fmt.Sprintf(" %s lifts %s by %s %s", capital(v.Pump), s.flow(v.FlowM3s), u.text(v.HeadM), u.Word)
+	text += fmt.Sprintf(" %s lifts %s by %s %s", words.Capital(v.Pump), s.flow(v.FlowM3s), u.text(v.HeadM), u.Word)
 	if v.Open >= 0 {
 		text += ", the valve of " + st.Scheme.Branches[v.Open].Pipe.To + " open"
 		for _, e := range v.Ends {
@@ -505,7 +490,7 @@ func (s *server) endRows(v *plumbing.Section) []endRow {
 	var out []endRow
 	for i := range v.Ends {
 		e := &v.Ends[i]
-		row := endRow{Number: i + 1, Name: capital(plumbing.Names(e.Names)), Flow: noValue, Speed: "–", Comes: "–", Head: "–", Bore: "–", Height: "–"}
+		row := endRow{Number: i + 1, Name: words.Capital(plumbing.Names(e.Names)), Flow: noValue, Speed: "–", Comes: "–", Head: "–", Bore: "–", Height: "–"}
 		if n := len(e.Names); n > 1 {
 			row.Name += fmt.Sprintf(" (×%d)", n)
 		}
@@ -685,11 +670,11 @@ func (s *server) windows(page *plumbingPage, st *plumbing.Study) {
 		}
 	}
 	for _, x := range all {
-		drawing, words, state := s.lyingStaff(capital(plumbing.Names(x.names)), x.zones, x.m3s)
+		drawing, said, state := s.lyingStaff(words.Capital(plumbing.Names(x.names)), x.zones, x.m3s)
 		if drawing == "" {
 			continue
 		}
-		row := windowRow{Name: capital(plumbing.Names(x.names)), Words: words, State: string(state), Staff: drawing}
+		row := windowRow{Name: words.Capital(plumbing.Names(x.names)), Words: said, State: string(state), Staff: drawing}
 		k := slices.IndexFunc(x.zones, func(z plumbing.Zone) bool { return x.m3s < z.ToM3s })
 		if x.early && k >= 0 && (x.zones[k].Dribbles || x.zones[k].Verdict == "never-stops") {
 			row.Detail = "Its valve shuts before the break, so it stops all the same; with the valve stuck open it would not do so surely."

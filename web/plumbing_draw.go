@@ -10,6 +10,7 @@ import (
 
 	"tidebed/plumbing"
 	"tidebed/quantity"
+	"tidebed/words"
 )
 
 // scaleUnit is how heights are written on a drawing.
@@ -242,7 +243,7 @@ func (d *sectionDrawing) source() {
 	}
 	u := d.s.tall()
 	y := d.y(v.BottomM) + 18
-	d.text("what", left, y, "start", capital(src.Name)+" "+u.text(src.SurfaceM)+" "+u.Word)
+	d.text("what", left, y, "start", words.Capital(src.Name)+" "+u.text(src.SurfaceM)+" "+u.Word)
 	if !math.IsNaN(v.LowM) {
 		y += 17
 		d.text("much", left, y, "start", "in a day "+u.text(v.LowM)+" to "+u.text(v.HighM))

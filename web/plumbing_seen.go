@@ -9,6 +9,7 @@ import (
 
 	"tidebed/plumbing"
 	"tidebed/quantity"
+	"tidebed/words"
 )
 
 // seenForm is what was measured at a bed, as typed.
@@ -94,10 +95,10 @@ func (s *server) diagnose(p *plumbingPage, st *plumbing.Study, q url.Values) (re
 				name = k.name
 			}
 		}
-		at(name).Problem = capital(strings.TrimSuffix(wrong.Sentence, ".")) + "."
+		at(name).Problem = words.Capital(strings.TrimSuffix(wrong.Sentence, ".")) + "."
 		return true
 	case err != nil:
-		at("seen").Problem = capital(err.Error()) + "."
+		at("seen").Problem = words.Capital(err.Error()) + "."
 		return true
 	case found == nil:
 		return false

@@ -10,6 +10,7 @@ import (
 	"tidebed/inhand"
 	"tidebed/plumbing"
 	"tidebed/quantity"
+	"tidebed/words"
 )
 
 // choiceRows is the kept comparison of pumps, or how long it has been worked on.
@@ -20,7 +21,7 @@ func (s *server) choiceRows(page *plumbingPage, st *plumbing.Study, at int, ctx 
 	})
 	switch {
 	case !ready:
-		page.Working = fmt.Sprintf("The pumps are being compared, %s so far.", count(int(soFar.Seconds()), "second", "seconds"))
+		page.Working = fmt.Sprintf("The pumps are being compared, %s so far.", words.Count(int(soFar.Seconds()), "second", "seconds"))
 		return
 	case err != nil:
 		page.Working = "The pumps cannot be compared: " + err.Error() + "."
@@ -31,10 +32,10 @@ func (s *server) choiceRows(page *plumbingPage, st *plumbing.Study, at int, ctx 
 	v := &pumpsView{Sentence: c.Sentence, Notes: c.Notes}
 	for i := range c.Rows {
 		o := &c.Rows[i]
-		row := optionRow{Name: capital(o.Name()), Serves: "yes", Flow: s.flow(o.FlowM3s), Head: s.tall().text(o.HeadM) + " " + s.tall().Word, Watts: fixed(o.WireW, 0),
+		row := optionRow{Name: words.Capital(o.Name()), Serves: "yes", Flow: s.flow(o.FlowM3s), Head: s.tall().text(o.HeadM) + " " + s.tall().Word, Watts: fixed(o.WireW, 0),
 			Nonstop: s.yearCell(o.NonstopKWh, o.NonstopCost), Turns: s.yearCell(o.TurnsKWh, o.TurnsCost), Now: c.Now != nil && o.Pump == c.Now.Pump && o.Together == c.Now.Together}
 		if !o.Serves {
-			row.Serves = fmt.Sprintf("no: %d of %s", o.Trip, count(o.Beds, "bed", "beds"))
+			row.Serves = fmt.Sprintf("no: %d of %s", o.Trip, words.Count(o.Beds, "bed", "beds"))
 		}
 		if len(o.Why) > 0 {
 			row.Why = o.Why[0]
@@ -90,7 +91,7 @@ func (s *server) timetableParts(page *plumbingPage, st *plumbing.Study) {
 	t := st.Timetable
 	for i := range t.Parts {
 		p := &t.Parts[i]
-		v := partView{Name: capital(p.Name), Hours: clock(p.FromH) + " to " + clock(p.ToH), Every: s.at(p.CycleS, quantity.Duration)}
+		v := partView{Name: words.Capital(p.Name), Hours: clock(p.FromH) + " to " + clock(p.ToH), Every: s.at(p.CycleS, quantity.Duration)}
 		v.Facts = fmt.Sprintf("Some valve is open %s of the time.", percent(p.Duty))
 		if p.WireKWhDay > 0 {
 			v.Facts += fmt.Sprintf(" The pump takes %s kWh in this part of each day.", fixed(p.WireKWhDay, 2))
@@ -103,7 +104,7 @@ func (s *server) timetableParts(page *plumbingPage, st *plumbing.Study) {
 		}
 		for k := range p.Turns {
 			x := &p.Turns[k]
-			row := turnRow{Valve: x.Valve, Bed: capital(x.Name), Opens: v.Every, At: clockSpan(x.AtS), Stays: clockSpan(x.OpenS), Inflow: s.flow(x.InflowM3s), Verdict: verdictWord(string(x.Verdict)), State: "good", Remark: x.Why}
+			row := turnRow{Valve: x.Valve, Bed: words.Capital(x.Name), Opens: v.Every, At: clockSpan(x.AtS), Stays: clockSpan(x.OpenS), Inflow: s.flow(x.InflowM3s), Verdict: verdictWord(string(x.Verdict)), State: "good", Remark: x.Why}
 			switch {
 			case x.FillS > 0 && x.OpenS-x.FillS >= 0:
 				row.Why = clockSpan(x.FillS) + " to fill + " + clockSpan(x.OpenS-x.FillS) + " margin"
@@ -214,9 +215,9 @@ var faultWords = map[plumbing.FaultKind]string{
 
 func faultName(f *plumbing.Fault) string {
 	if word, ok := faultWords[f.Kind]; ok {
-		return capital(f.About) + ": " + word
+		return words.Capital(f.About) + ": " + word
 	}
-	return capital(f.About)
+	return words.Capital(f.About)
 }
 
 // poreRow is the bed with a share of its pores filled.

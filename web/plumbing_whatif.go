@@ -13,6 +13,7 @@ import (
 	"tidebed/plumbing"
 	"tidebed/quantity"
 	"tidebed/site"
+	"tidebed/words"
 )
 
 // askedField is a field of a form of the plumbing page.
@@ -191,7 +192,7 @@ func (s *server) whatIf(st *plumbing.Study, at int, q url.Values) *whatIfView {
 			}
 		}
 		if len(act) > 0 {
-			v.Sentence += fmt.Sprintf(" %s to mend then, first: %s.", capital(count(len(act), "thing", "things")), lowerFirst(stripFull(act[0].Sentence)))
+			v.Sentence += fmt.Sprintf(" %s to mend then, first: %s.", words.Capital(words.Count(len(act), "thing", "things")), words.Lower(stripFull(act[0].Sentence)))
 		}
 		v.Rows = s.compared(now, other, beds)
 	}
@@ -364,12 +365,12 @@ func refusedChanges(whole *site.Site, at int, typed map[string]string) map[strin
 			continue
 		}
 		for _, k := range whatIfKinds {
-			words, asked := typed[k.name]
+			text, asked := typed[k.name]
 			if asked && out["if-"+k.name] == "" && slices.ContainsFunc(k.keys, func(key string) bool { return strings.HasSuffix(p.Field, "."+key) }) {
 				if p.Given != "" { // as it was written out to be checked
-					p.Message = strings.Replace(p.Message, p.Given, words, 1)
+					p.Message = strings.Replace(p.Message, p.Given, text, 1)
 				}
-				out["if-"+k.name] = capital(p.Message) + "."
+				out["if-"+k.name] = words.Capital(p.Message) + "."
 			}
 		}
 	}
@@ -378,7 +379,7 @@ func refusedChanges(whole *site.Site, at int, typed map[string]string) map[strin
 			if strings.HasPrefix(p.Field, prefix) && (strings.Contains(p.Field, ".siphon") || strings.Contains(p.Field, ".standpipe")) {
 				for _, k := range whatIfKinds {
 					if _, asked := typed[k.name]; asked && len(out) == 0 && k.kind == quantity.Length {
-						out["if-"+k.name] = capital(p.Message) + "."
+						out["if-"+k.name] = words.Capital(p.Message) + "."
 					}
 				}
 			}

@@ -21,6 +21,7 @@ import (
 	"tidebed/season"
 	"tidebed/site"
 	"tidebed/warmth"
+	"tidebed/words"
 )
 
 //go:embed templates/*.html
@@ -101,7 +102,7 @@ func newServer(cfg Config) (*server, error) {
 	s.heated = heatedTanks(cfg.Site)
 	s.fishHeat = make([]asked[[]warmth.FishHeatRow], len(s.heated))
 	for _, name := range pageNames {
-		page, err := template.New("frame.html").Funcs(template.FuncMap{"told": told, "keyed": keyed, "capital": capital, "dict": dict, "planLine": s.planLine}).ParseFS(templateFiles, "templates/frame.html", "templates/"+name)
+		page, err := template.New("frame.html").Funcs(template.FuncMap{"told": told, "keyed": keyed, "capital": words.Capital, "dict": dict, "planLine": s.planLine}).ParseFS(templateFiles, "templates/frame.html", "templates/"+name)
 		if err != nil {
 			return nil, fmt.Errorf("template %s: %w", name, err)
 		}
@@ -251,7 +252,7 @@ type workingPage struct {
 
 // working tells what is being worked out and for how long, and asks again soon.
 func (s *server) working(w http.ResponseWriter, r *http.Request, here, sentence string, soFar time.Duration) {
-	page := workingPage{frame: s.frame("Working", here), Sentence: sentence, SoFar: count(int(soFar.Seconds()), "second", "seconds")}
+	page := workingPage{frame: s.frame("Working", here), Sentence: sentence, SoFar: words.Count(int(soFar.Seconds()), "second", "seconds")}
 	page.Refresh = 3
 	s.render(w, r, http.StatusOK, "working.html", page)
 }

@@ -11,6 +11,7 @@ import (
 	"strings"
 
 	"tidebed/ripen"
+	"tidebed/words"
 )
 
 type startPage struct {
@@ -66,7 +67,7 @@ func (s *server) showStartUp(w http.ResponseWriter, r *http.Request) {
 	}
 	if err != nil {
 		page.Form.Problems = startRefusals(err)
-		page.Sentence = "This cannot be reckoned yet: " + count(len(page.Form.Problems), "thing is", "things are") + " to be mended."
+		page.Sentence = "This cannot be reckoned yet: " + words.Count(len(page.Form.Problems), "thing is", "things are") + " to be mended."
 		status := http.StatusUnprocessableEntity
 		if typed[ripen.LoopField] == "" && question.Loop == nil { // the building, not the form
 			status = http.StatusOK
@@ -77,7 +78,7 @@ func (s *server) showStartUp(w http.ResponseWriter, r *http.Request) {
 	plan, err := question.Plan(s.cfg.Site)
 	switch {
 	case err != nil && ripen.Unworkable(err):
-		page.Sentence, page.Todo = "This start-up cannot be planned.", capital(err.Error())+"."
+		page.Sentence, page.Todo = "This start-up cannot be planned.", words.Capital(err.Error())+"."
 		s.render(w, r, http.StatusUnprocessableEntity, "startup.html", page)
 		return
 	case err != nil:
@@ -90,7 +91,7 @@ func (s *server) showStartUp(w http.ResponseWriter, r *http.Request) {
 			s.fail(w, r, fmt.Errorf("start-up by temperature: %w", err))
 			return
 		}
-		page.ByTempFault = capital(err.Error()) + "."
+		page.ByTempFault = words.Capital(err.Error()) + "."
 	}
 	page.Plan, page.WithFish = plan, plan.Method == ripen.WithFish
 	page.Sentence = plan.Answer(rows)
@@ -109,7 +110,7 @@ func startRefusals(err error) map[string]string {
 	for _, e := range list {
 		var f *ripen.FieldError
 		if errors.As(e, &f) {
-			out[string(f.Field)] = capital(f.Error()) + "."
+			out[string(f.Field)] = words.Capital(f.Error()) + "."
 		}
 	}
 	return out
@@ -139,7 +140,7 @@ func (p *startPage) fill(rows []ripen.Row) {
 	plan := p.Plan
 	add := func(name, text string) { p.Facts = append(p.Facts, startFact{name, text}) }
 	if plan.ReadyDay > 0 {
-		late := "not within " + count(ripen.MostDays, "day", "days")
+		late := "not within " + words.Count(ripen.MostDays, "day", "days")
 		if plan.LateDay > 0 {
 			late = "day " + strconv.Itoa(plan.LateDay)
 		}
@@ -155,7 +156,7 @@ func (p *startPage) fill(rows []ripen.Row) {
 		add("base in all", fmt.Sprintf("%s of %s, %s", gramsOf(plan.BaseG), plan.BaseName, plan.Base))
 	}
 	if p.WithFish {
-		add("days without feed after the first", count(plan.HungryDays(), "day", "days"))
+		add("days without feed after the first", words.Count(plan.HungryDays(), "day", "days"))
 		add("water changed in all", oneDecimal(plan.ChangedM3)+" m³")
 		if plan.SaltG > 0 {
 			add("calcium chloride in all, as CaCl2·2H2O", gramsOf(plan.SaltG))

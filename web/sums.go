@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"tidebed/quantity"
+	"tidebed/words"
 )
 
 type sumsPage struct {
@@ -42,7 +43,7 @@ type outputRow struct{ What, Value, Unit string }
 
 // listSums handles GET /sums.
 func (s *server) listSums(w http.ResponseWriter, r *http.Request) {
-	page := sumsPage{frame: s.frame("Quick sums", "sums"), Sums: s.cfg.Entries, Sentence: "One question, one figure, with its formula, its range and its source: " + count(len(s.cfg.Entries), "quick sum", "quick sums") + "."}
+	page := sumsPage{frame: s.frame("Quick sums", "sums"), Sums: s.cfg.Entries, Sentence: "One question, one figure, with its formula, its range and its source: " + words.Count(len(s.cfg.Entries), "quick sum", "quick sums") + "."}
 	if len(s.cfg.Entries) == 0 {
 		page.Sentence = "There are no quick sums in this program."
 	}
@@ -80,7 +81,7 @@ func (s *server) showSum(w http.ResponseWriter, r *http.Request) {
 	status := http.StatusOK
 	if len(problems) > 0 {
 		status = http.StatusUnprocessableEntity
-		page.Sentence = count(len(problems), "value is", "values are") + " to be mended before this can be answered."
+		page.Sentence = words.Count(len(problems), "value is", "values are") + " to be mended before this can be answered."
 		page.Problem = loose(entry, problems)
 	}
 	page.Fields = fields(entry, typed, problems)
@@ -122,7 +123,7 @@ func refusals(err error) map[string]string {
 			return
 		}
 		if refused, ok := err.(*InputError); ok {
-			out[refused.Field] = capital(refused.Sentence)
+			out[refused.Field] = words.Capital(refused.Sentence)
 			return
 		}
 		walk(errors.Unwrap(err))
@@ -152,13 +153,13 @@ func fields(entry Sum, typed url.Values, problems map[string]string) []fieldView
 		if typed != nil {
 			f.Typed = typed.Get(k.Name)
 		}
-		f.What = capital(k.What)
+		f.What = words.Capital(k.What)
 		switch units := quantity.Kind(k.Kind).Units(); {
 		case k.BareUnit != "" && strings.Contains(k.What, k.BareUnit): // the label says it already
 		case k.BareUnit != "":
 			f.Units = k.BareUnit
 		case len(units) > 0:
-			f.Units = either(units[:min(3, len(units))])
+			f.Units = words.ListOr(units[:min(3, len(units))])
 		}
 		if f.Problem != "" && !focused {
 			f.Focus, focused = true, true
@@ -166,15 +167,6 @@ func fields(entry Sum, typed url.Values, problems map[string]string) []fieldView
 		out[i] = f
 	}
 	return out
-}
-
-// either joins words to a choice: "°C, °F or K".
-func either(list []string) string {
-	if len(list) < 2 {
-		return strings.Join(list, "")
-	}
-	last := len(list) - 1
-	return strings.Join(list[:last], ", ") + " or " + list[last]
 }
 
 // need says in words whether a value must be given.
@@ -206,7 +198,7 @@ func (p *sumPage) show(result SumResult) {
 	for _, o := range p.Sum.Outputs {
 		listed[o.Name] = true
 		if v, ok := result.Outputs[o.Name]; ok {
-			p.Outputs = append(p.Outputs, outputRow{capital(o.What), shown(v), o.Unit})
+			p.Outputs = append(p.Outputs, outputRow{words.Capital(o.What), shown(v), o.Unit})
 		}
 	}
 	for _, name := range sortedNames(result.Outputs) {
@@ -218,7 +210,7 @@ func (p *sumPage) show(result SumResult) {
 		row := outputRow{name, shown(result.Inputs[name]), ""}
 		for _, k := range p.Sum.Keys {
 			if k.Field == name || k.Field == "" && k.Name == name {
-				row.What, row.Unit = capital(k.What), k.Unit
+				row.What, row.Unit = words.Capital(k.What), k.Unit
 			}
 		}
 		p.Inputs = append(p.Inputs, row)

@@ -3,6 +3,8 @@ package web
 import (
 	"fmt"
 	"net/http"
+
+	"tidebed/words"
 )
 
 type trustPage struct {
@@ -41,7 +43,7 @@ func (s *server) showTrust(w http.ResponseWriter, r *http.Request) {
 func (s *server) trustPage(report EvidenceReport) trustPage {
 	page := trustPage{frame: s.frame("How far to trust it", "trust"), Sentence: trustSentence(report)}
 	if missed := report.Counted - report.Passed; missed > 0 {
-		page.Missing = count(missed, "value is", "values are") + " not reproduced; the rows marked “act” say which."
+		page.Missing = words.Count(missed, "value is", "values are") + " not reproduced; the rows marked “act” say which."
 	}
 	at := map[string]int{}
 	for _, row := range report.Rows {
@@ -49,7 +51,7 @@ func (s *server) trustPage(report EvidenceReport) trustPage {
 		if !ok {
 			i = len(page.Groups)
 			at[row.Equation] = i
-			page.Groups = append(page.Groups, evidenceGroup{Equation: capital(row.Equation)})
+			page.Groups = append(page.Groups, evidenceGroup{Equation: words.Capital(row.Equation)})
 		}
 		page.Groups[i].Rows = append(page.Groups[i].Rows, evidenceView(row))
 	}
@@ -63,18 +65,18 @@ func trustSentence(report EvidenceReport) string {
 	if report.Counted == 0 {
 		return "Nothing has been held against published values yet, so trust no figure here without measuring."
 	}
-	amount := fmt.Sprintf("%d of %s", report.Passed, count(report.Counted, "published value", "published values"))
+	amount := fmt.Sprintf("%d of %s", report.Passed, words.Count(report.Counted, "published value", "published values"))
 	if report.Passed == report.Counted {
-		amount = "all " + count(report.Counted, "published value", "published values")
+		amount = "all " + words.Count(report.Counted, "published value", "published values")
 		if report.Counted == 1 {
 			amount = "the one published value"
 		}
 	}
-	return fmt.Sprintf("The program reproduces %s, from %s, within the tolerance beside each.", amount, count(report.Equations, "equation", "equations"))
+	return fmt.Sprintf("The program reproduces %s, from %s, within the tolerance beside each.", amount, words.Count(report.Equations, "equation", "equations"))
 }
 
 func evidenceView(row EvidenceRow) evidenceRow {
-	v := evidenceRow{ID: row.ID, What: capital(row.What), Source: row.Source, Kind: row.Kind, Expected: figure(row.Expected), Got: figure(row.Got),
+	v := evidenceRow{ID: row.ID, What: words.Capital(row.What), Source: row.Source, Kind: row.Kind, Expected: figure(row.Expected), Got: figure(row.Got),
 		Difference: figure(row.Got - row.Expected), Tolerance: "± " + figure(row.Tolerance), Unit: row.Unit, Verdict: string(Act), Note: row.Note, OK: row.OK}
 	if !row.Counted {
 		v.Aside = "not counted"

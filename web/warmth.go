@@ -16,6 +16,7 @@ import (
 	"tidebed/season"
 	"tidebed/site"
 	"tidebed/warmth"
+	"tidebed/words"
 )
 
 // helpsShown is how many measures stand open on the page; toldKWh the least
@@ -190,7 +191,7 @@ func (s *server) showWarmth(w http.ResponseWriter, r *http.Request) {
 		s.render(w, r, http.StatusOK, "warmth.html", page)
 		return
 	case err != nil:
-		page.Sentence, page.Todo = "The warmth of this building cannot be worked out from this site file.", capital(err.Error())+"."
+		page.Sentence, page.Todo = "The warmth of this building cannot be worked out from this site file.", words.Capital(err.Error())+"."
 		s.render(w, r, http.StatusOK, "warmth.html", page)
 		return
 	}
@@ -371,7 +372,7 @@ func (s *server) warmthSentence(y *warmth.Year, helps []warmth.Variant) string {
 	}
 	text += percent(share) + " of it " + most.words
 	if v := firstHelp(helps, most.key); v != nil {
-		return text + ": " + lowerFirst(stripFull(v.What)) + ", which would save about " + saved(v) + " a year."
+		return text + ": " + words.Lower(stripFull(v.What)) + ", which would save about " + saved(v) + " a year."
 	}
 	return text + "."
 }
@@ -404,7 +405,7 @@ func (s *server) warmthReasons(y *warmth.Year) (out []string) {
 	}
 	switch {
 	case short != nil:
-		out = append(out, fmt.Sprintf("In %s of the year the heaters of %s do not reach its set point.", count(int(math.Round(short.ShortH)), "hour", "hours"), short.Name))
+		out = append(out, fmt.Sprintf("In %s of the year the heaters of %s do not reach its set point.", words.Count(int(math.Round(short.ShortH)), "hour", "hours"), short.Name))
 	case len(y.Heaters) > 0:
 		out = append(out, "The heaters hold every zone at its set point in all hours of a typical year.")
 	}
@@ -503,7 +504,7 @@ func (s *server) helpRows(page *warmthPage, k *warmKept, ctx context.Context) []
 
 // beingWorked tells of what is not ready.
 func beingWorked(what string, soFar time.Duration) string {
-	return fmt.Sprintf("%s being worked out, %s so far.", what, count(int(soFar.Seconds()), "second", "seconds"))
+	return fmt.Sprintf("%s being worked out, %s so far.", what, words.Count(int(soFar.Seconds()), "second", "seconds"))
 }
 
 // years prints a span of years; a lifetime and more is that.
@@ -549,7 +550,7 @@ func (s *server) billRows(page *warmthPage, y *warmth.Year) {
 			name += fmt.Sprintf(" %d", m.Year)
 		}
 		if m.Days < 28 {
-			name += "\n" + count(m.Days, "day", "days")
+			name += "\n" + words.Count(m.Days, "day", "days")
 		}
 		heat := math.Round(heats[i])
 		g.add(name, s.temp(m.OutC), whole(m.HeatKWh), whole(m.ElectricKWh), whole(m.PVKWh-m.ExportKWh), whole(m.GridKWh), whole(heat), whole(sums[i]-heat), s.cashWhole(sums[i]))
@@ -612,7 +613,7 @@ func (s *server) itemRows(page *warmthPage, y *warmth.Year) {
 		if y.Bill.Total > 0 {
 			share = percent(x.Money / y.Bill.Total)
 		}
-		g.add(capital(causeOf(x)), by, whole(x.KWh)+" kWh", whole(x.CO2Kg)+" kg", share, s.cashWhole(sums[i]))
+		g.add(words.Capital(causeOf(x)), by, whole(x.KWh)+" kWh", whole(x.CO2Kg)+" kg", share, s.cashWhole(sums[i]))
 		total += sums[i]
 	}
 	g.add("All", "", "", whole(y.CO2Kg+y.CO2WoodKg)+" kg", "", s.cashWhole(total))

@@ -10,6 +10,7 @@ import (
 
 	"tidebed/quantity"
 	"tidebed/warmth"
+	"tidebed/words"
 )
 
 // grid is a table that becomes a list on a phone.
@@ -69,7 +70,7 @@ func (s *server) loadRows(page *warmthPage, k *warmKept) {
 			powerKW += s.cfg.Site.Heaters[i].PowerW / watts
 			power = kW(s.cfg.Site.Heaters[i].PowerW / watts)
 		}
-		g.add(capital(h.Name), h.In, power, strings.ReplaceAll(h.Fuel, "-", " "), whole(h.HeatKWh)+" kWh", whole(h.Units)+" "+h.Unit, s.cashCell(h.Money), whole(h.FullH))
+		g.add(words.Capital(h.Name), h.In, power, strings.ReplaceAll(h.Fuel, "-", " "), whole(h.HeatKWh)+" kWh", whole(h.Units)+" "+h.Unit, s.cashCell(h.Money), whole(h.FullH))
 	}
 	page.Heaters = g
 	page.Load = loadCurve(k.loadKW, powerKW, y.PeakHeatKW)
@@ -116,7 +117,7 @@ func (s *server) hardDays(page *warmthPage, y *warmth.Year) {
 		}
 		for _, p := range []*hourPanel{&air, &heat, &sun, &vents} {
 			if svg, note := p.svg(); svg != "" {
-				v.Panels = append(v.Panels, drawnChart{Title: capital(strings.TrimSuffix(strings.TrimSuffix(strings.TrimSuffix(p.unit, ", kW"), ", m³/s"), ", "+s.tempWord())), SVG: svg, Note: note})
+				v.Panels = append(v.Panels, drawnChart{Title: words.Capital(strings.TrimSuffix(strings.TrimSuffix(strings.TrimSuffix(p.unit, ", kW"), ", m³/s"), ", "+s.tempWord())), SVG: svg, Note: note})
 			}
 		}
 		g := newGrid(v.Title+", by hours", "hour", "outside", "air inside", "heat of zones", "heat of tanks", "sun", "vents")
@@ -134,7 +135,7 @@ func (s *server) hardDays(page *warmthPage, y *warmth.Year) {
 	g := newGrid("The air of each zone in the year", "zone", "coldest", "mean", "hottest", "heat", "hours heaters miss", "hours curtain drawn", "on covers", "on leaves")
 	for i := range y.Zones {
 		z := &y.Zones[i]
-		g.add(capital(z.Name), s.temp(z.LeastC), s.temp(z.MeanC), s.temp(z.GreatestC), whole(z.HeatKWh)+" kWh", whole(z.ShortH), whole(z.CurtainH), s.wet(z.CoverL), s.wet(z.MistL))
+		g.add(words.Capital(z.Name), s.temp(z.LeastC), s.temp(z.MeanC), s.temp(z.GreatestC), whole(z.HeatKWh)+" kWh", whole(z.ShortH), whole(z.CurtainH), s.wet(z.CoverL), s.wet(z.MistL))
 	}
 	page.Zones = g
 }
@@ -186,7 +187,7 @@ func (s *server) fuelRows(page *warmthPage, y *warmth.Year) {
 		if u.RunsOut != nil {
 			v.Facts = append(v.Facts, startFact{Name: "Runs out", Text: longDay(*u.RunsOut) + ", if nothing comes"})
 		}
-		v.Facts = append(v.Facts, startFact{Name: "Delivery takes", Text: count(u.LeadDays, "day", "days")})
+		v.Facts = append(v.Facts, startFact{Name: "Delivery takes", Text: words.Count(u.LeadDays, "day", "days")})
 		if u.Months > 0 {
 			v.Facts = append(v.Facts, startFact{Name: "Heats for", Text: short(u.Months) + " months of those that heat most"})
 		}
@@ -250,14 +251,14 @@ func (s *server) powerRows(page *warmthPage, y *warmth.Year) {
 	})
 	for i := range uses {
 		x := &uses[i]
-		g.add(capital(x.Use), whole(x.KWh)+" kWh", whole(x.GridKWh)+" kWh", kW(x.PeakKW), s.cashCell(x.Money))
+		g.add(words.Capital(x.Use), whole(x.KWh)+" kWh", whole(x.GridKWh)+" kWh", kW(x.PeakKW), s.cashCell(x.Money))
 	}
 	page.Uses = g
 	if len(p.Bands) > 0 {
 		page.Bands = newGrid("What is bought at which price", "price", "hours a day", "a kWh", "bought", "cost")
 		for i := range p.Bands {
 			x := &p.Bands[i]
-			page.Bands.add(capital(x.Name), fmt.Sprint(x.Hours), s.cashCell(x.PriceKWh), whole(x.KWh)+" kWh", s.cashCell(x.Money))
+			page.Bands.add(words.Capital(x.Name), fmt.Sprint(x.Hours), s.cashCell(x.PriceKWh), whole(x.KWh)+" kWh", s.cashCell(x.Money))
 		}
 	}
 	if p.Lamps != nil && p.Lamps.SavedMoney > 0.5 {
@@ -274,7 +275,7 @@ func (s *server) powerRows(page *warmthPage, y *warmth.Year) {
 	own("The year", y.Own)
 	page.Own.last()
 	for _, d := range s.cfg.Site.HomeFed {
-		own(capital(d.Name)+"\n"+days(d.From, d.To), y.ShareOn(d.From.Time, d.To.Time))
+		own(words.Capital(d.Name)+"\n"+days(d.From, d.To), y.ShareOn(d.From.Time, d.To.Time))
 	}
 	for _, c := range y.Cautions {
 		burns := slices.ContainsFunc(y.Fuels, func(u warmth.FuelUse) bool { return slices.Contains(u.Cautions, c) })
@@ -296,7 +297,7 @@ func (s *server) wetRows(page *warmthPage, y *warmth.Year) {
 	page.Water = newGrid("Water of each loop in the year", "loop", "off the water", "through the leaves", "out of the air into it", "back from the covers", "topped up")
 	for i := range y.Loops {
 		l := &y.Loops[i]
-		page.Water.add(capital(loopName(l.Name)), s.wet(l.EvaporatedL), s.wet(l.TranspiredL), s.wet(l.CondensedL), s.wet(l.RecoveredL), s.wet(l.ToppedUpL))
+		page.Water.add(words.Capital(words.Loop(l.Name)), s.wet(l.EvaporatedL), s.wet(l.TranspiredL), s.wet(l.CondensedL), s.wet(l.RecoveredL), s.wet(l.ToppedUpL))
 	}
 	page.WaterMonths = newGrid("What the meters should read", "loop", "month", "off the water and the leaves", "topped up", "the meter at its end")
 	for k := range y.Loops {
@@ -306,7 +307,7 @@ func (s *server) wetRows(page *warmthPage, y *warmth.Year) {
 				continue
 			}
 			l := &m.Loops[k]
-			page.WaterMonths.add(capital(loopName(l.Name)), fmt.Sprintf("%s %d", time.Month(m.Month), m.Year), s.wet(l.EvaporatedL+l.TranspiredL), s.wet(l.ToppedUpL), s.wet(m.MeterL[k]))
+			page.WaterMonths.add(words.Capital(words.Loop(l.Name)), fmt.Sprintf("%s %d", time.Month(m.Month), m.Year), s.wet(l.EvaporatedL+l.TranspiredL), s.wet(l.ToppedUpL), s.wet(m.MeterL[k]))
 		}
 	}
 }
@@ -326,7 +327,7 @@ func (s *server) sizeRows(page *warmthPage, k *warmKept) {
 			st := Staff{Name: "heater of " + x.Name, Value: x.HaveW / watts, Low: x.Heater.LowW / watts, High: math.Inf(1), ScaleMax: roundUp(math.Max(x.HaveW, 1.4*x.Heater.HighW) / watts), Unit: "kW", Decimals: 1, Edge: (x.Heater.HighW - x.Heater.LowW) / watts}
 			page.Gauges = append(page.Gauges, st.view())
 		}
-		g.add(capital(x.Name), kW(x.TotalW/watts)+"\n"+s.temp(x.InsideC)+" inside, "+s.temp(x.OutsideC)+" outside", want, kW(x.HaveW/watts), s.temp(x.AtColdestC), kW(x.SunW/watts), fixed(x.FlowFor5KM3s, 1)+" m³/s", fixed(x.HaveVentM3s, 1)+" m³/s", s.at(math.Round(x.RiseK), quantity.TempDifference)+"\nwithout leaves to cool it")
+		g.add(words.Capital(x.Name), kW(x.TotalW/watts)+"\n"+s.temp(x.InsideC)+" inside, "+s.temp(x.OutsideC)+" outside", want, kW(x.HaveW/watts), s.temp(x.AtColdestC), kW(x.SunW/watts), fixed(x.FlowFor5KM3s, 1)+" m³/s", fixed(x.HaveVentM3s, 1)+" m³/s", s.at(math.Round(x.RiseK), quantity.TempDifference)+"\nwithout leaves to cool it")
 	}
 	page.SizeZones = g
 	page.Cut = z.Cut.Say
@@ -342,7 +343,7 @@ func (s *server) sizeRows(page *warmthPage, k *warmKept) {
 			if x.Cheap {
 				cheap = s.cashCell(x.CheapGain.CostMcal)
 			}
-			page.Lamps.add(capital(x.Lamp), whole(x.KWhYear)+" kWh", short(x.Gain.KWhKg)+" kWh, "+s.cashCell(x.Gain.CostKg), short(x.Gain.KWhMcal)+" kWh, "+s.cashCell(x.Gain.CostMcal), cheap)
+			page.Lamps.add(words.Capital(x.Lamp), whole(x.KWhYear)+" kWh", short(x.Gain.KWhKg)+" kWh, "+s.cashCell(x.Gain.CostKg), short(x.Gain.KWhMcal)+" kWh, "+s.cashCell(x.Gain.CostMcal), cheap)
 		}
 	}
 	page.SizeNotes, page.SizeCautions = z.Notes, z.Cautions
@@ -369,7 +370,7 @@ func (s *server) fishRows(page *warmthPage, ctx context.Context) {
 				if note == "" {
 					note = "–"
 				}
-				v.Table.add(capital(x.Name), s.temp(x.BestC), whole(x.HeatKWh), whole(x.GrowDays), s.at(x.KgYear, quantity.Mass), short(x.KWhKg), s.cashCell(x.MoneyKg), note)
+				v.Table.add(words.Capital(x.Name), s.temp(x.BestC), whole(x.HeatKWh), whole(x.GrowDays), s.at(x.KgYear, quantity.Mass), short(x.KWhKg), s.cashCell(x.MoneyKg), note)
 			}
 		}
 		page.Fish = append(page.Fish, v)

@@ -11,6 +11,7 @@ import (
 
 	"tidebed/season"
 	"tidebed/site"
+	"tidebed/words"
 )
 
 // waterWeeks is how far the page looks ahead.
@@ -105,7 +106,7 @@ func (s *server) showWater(w http.ResponseWriter, r *http.Request) {
 				for k := range cell.Leaves {
 					if x := &cell.Leaves[k]; len(page.Reasons) < mostReasons && x.Verdict != "watch" && !x.Day.After(until.Time) && !x.Until.Before(s.cfg.Today.Time) && !said[x.Parameter] {
 						said[x.Parameter] = true
-						page.Reasons = append(page.Reasons, fmt.Sprintf("%s of %s from %s: %s.", capital(x.Parameter), cell.Tank, longDay(x.Day), x.Cause))
+						page.Reasons = append(page.Reasons, fmt.Sprintf("%s of %s from %s: %s.", words.Capital(x.Parameter), cell.Tank, longDay(x.Day), x.Cause))
 					}
 				}
 			}
@@ -389,7 +390,7 @@ func (c *banded) svg(x func(step int) float64, ticks func(b *strings.Builder)) t
 // waterChart is a parameter over the coming weeks, at its worst of each day; of pH
 // both ends of the day.
 func (s *server) waterChart(c *season.CellCourse, b season.Band, until site.Date) drawnChart {
-	out := drawnChart{Title: capital(b.Name)}
+	out := drawnChart{Title: words.Capital(b.Name)}
 	from := s.cfg.Today
 	var low, high []float64
 	for i := range c.Days {
@@ -405,7 +406,7 @@ func (s *server) waterChart(c *season.CellCourse, b season.Band, until site.Date
 	}
 	unit := bandUnit(b.Name, b.Unit)
 	to := from.Plus(len(low) - 1)
-	d := banded{title: fmt.Sprintf("%s of %s from %s to %s; fish bear %s for long", capital(b.Name), c.Tank, longDay(from), longDay(to), span(b.Low, b.High, unit)), unit: strings.TrimSpace(b.Name + " " + unit), low: b.Low, high: b.High}
+	d := banded{title: fmt.Sprintf("%s of %s from %s to %s; fish bear %s for long", words.Capital(b.Name), c.Tank, longDay(from), longDay(to), span(b.Low, b.High, unit)), unit: strings.TrimSpace(b.Name + " " + unit), low: b.Low, high: b.High}
 	out.Note = "Line: the highest of each day. "
 	switch {
 	case math.IsInf(b.High, 0):
@@ -510,7 +511,7 @@ func (s *server) loopWater(l *season.LoopCourse, cohorts []season.CohortCourse) 
 	later := s.cfg.Today.Plus(doseDays + 1)
 	v.LaterFrom = longDay(later)
 	for _, m := range l.Water.MonthlyDoses(later) {
-		v.Months = append(v.Months, doseRow{Day: m.Month.Format("January 2006"), What: m.What, Amount: m.Sum.Amount(), Why: count(m.Times, "time", "times")})
+		v.Months = append(v.Months, doseRow{Day: m.Month.Format("January 2006"), What: m.What, Amount: m.Sum.Amount(), Why: words.Count(m.Times, "time", "times")})
 	}
 	for _, x := range l.Shortages() {
 		v.Shortages = append(v.Shortages, shortRow{x.Food, cellDay(x.Day), bandFigure(x.Gm3), bandFigure(x.Ample), bandFigure(x.Least), x.Given, x.Remedy, x.Source})

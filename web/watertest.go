@@ -13,6 +13,7 @@ import (
 	"tidebed/quantity"
 	"tidebed/site"
 	"tidebed/watertest"
+	"tidebed/words"
 )
 
 // The form's names beside those of the values: the unit beside a value, and the
@@ -87,7 +88,7 @@ func (s *server) showTest(w http.ResponseWriter, r *http.Request) {
 	status := http.StatusOK
 	if len(problems) > 0 {
 		status = http.StatusUnprocessableEntity
-		page.Sentence = "This cannot be judged yet: " + count(len(problems), "thing is", "things are") + " to be mended."
+		page.Sentence = "This cannot be judged yet: " + words.Count(len(problems), "thing is", "things are") + " to be mended."
 		page.Problem = looseTest(problems)
 	}
 	s.fillTestForm(&page, typed, problems)
@@ -170,7 +171,7 @@ func testRefusals(err error) map[string]string {
 			return
 		}
 		if refused, ok := err.(*watertest.InputError); ok {
-			out[refused.Field] = fullStop(capital(refused.Sentence))
+			out[refused.Field] = fullStop(words.Capital(refused.Sentence))
 			return
 		}
 		walk(errors.Unwrap(err))
@@ -255,7 +256,7 @@ func (s *server) showVerdict(page *testPage, v *watertest.Verdict, values map[st
 	if v.Must() {
 		page.State = string(Act)
 	}
-	page.Where = capital(v.Fish)
+	page.Where = words.Capital(v.Fish)
 	if tank := values[watertest.TankField]; tank != "" {
 		page.Where += " in " + tank
 	}

@@ -6,8 +6,6 @@ import (
 	"math"
 	"strconv"
 	"strings"
-	"unicode"
-	"unicode/utf8"
 
 	"tidebed/site"
 )
@@ -16,14 +14,6 @@ const (
 	noValue   = "no value"
 	thinSpace = "\u202f" // between thousands, so that no line breaks there
 )
-
-// count returns a number with its word: "1 bed", "3 beds".
-func count(n int, one, many string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return strconv.Itoa(n) + " " + many
-}
 
 // percent prints a share in whole percent; what is more than nothing but rounds
 // to it is "under 1 %", and what is less than all never rounds up to 100 %.
@@ -212,15 +202,6 @@ func days(from, to site.Date) string {
 		return day(from) + " to " + longDay(to)
 	}
 	return from.Format("2") + " to " + longDay(to)
-}
-
-// capital returns a text with its first letter made large; "pH" stays as it is.
-func capital(text string) string {
-	if text == "" || len(text) > 1 && text[1] >= 'A' && text[1] <= 'Z' {
-		return text
-	}
-	first, size := utf8.DecodeRuneInString(text)
-	return string(unicode.ToUpper(first)) + text[size:]
 }
 
 // shortDays prints a run of days without its year.

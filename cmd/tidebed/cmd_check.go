@@ -8,6 +8,7 @@ import (
 
 	"tidebed/plumbing"
 	"tidebed/site"
+	"tidebed/words"
 )
 
 type checkCmd struct {
@@ -67,7 +68,7 @@ func (c *checkCmd) Run(s streams) error {
 			act++
 		}
 	}
-	verdict := count(len(problems), "error", "errors") + ", " + count(len(warnings), "warning", "warnings")
+	verdict := words.Count(len(problems), "error", "errors") + ", " + words.Count(len(warnings), "warning", "warnings")
 	if len(problems) == 0 && len(pipes) > 0 {
 		verdict += fmt.Sprintf("; plumbing: %d to mend, %d to watch", act, len(pipes)-act)
 	}

@@ -7,6 +7,7 @@ import (
 	"text/tabwriter"
 
 	"tidebed/evidence"
+	"tidebed/words"
 )
 
 type evidenceCmd struct{ common }
@@ -101,7 +102,7 @@ func (c *evidenceCmd) Run(ctx context.Context, s streams) error {
 		if c.JSON {
 			return errFailedSeen
 		}
-		return fmt.Errorf("evidence: %s not reproduced, the first is %s", count(len(failed), "row is", "rows are"), failed[0].ID)
+		return fmt.Errorf("evidence: %s not reproduced, the first is %s", words.Count(len(failed), "row is", "rows are"), failed[0].ID)
 	}
 	return nil
 }

@@ -210,14 +210,6 @@ func finish(s streams, asJSON bool, err error) int {
 	return exitFailed
 }
 
-// count says how many of a thing there are.
-func count(n int, one, many string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return fmt.Sprintf("%d %s", n, many)
-}
-
 // refuse says a sentence on standard error, or as JSON on standard output.
 func refuse(s streams, asJSON bool, field, sentence string) {
 	if asJSON {

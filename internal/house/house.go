@@ -17,6 +17,7 @@ const Module = "tidebed"
 // Floors lists the packages from the ground up; packages in one line may not
 // import one another.
 var Floors = [][]string{
+	{"words"},
 	{"quantity"},
 	{"table"},
 	{"numeric/root", "numeric/ode", "numeric/lp"},
