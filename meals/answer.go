@@ -86,6 +86,21 @@ type Stock struct {
 	EatenKg    float64   `json:"eatenKg"` // taken by this set's promised menu
 }
 
+// Fed reports whether every eater has what must be had, children all and adults their
+// floor, from inside and the store cupboard together, at low yields. False where there
+// is no menu.
+func (o *Occasion) Fed() bool {
+	if o.Low.Menu == nil {
+		return false
+	}
+	for _, x := range o.Outside {
+		if x.KcalDay > 0 {
+			return false
+		}
+	}
+	return true
+}
+
 // Outside is energy that must come from outside for one eater, on average a day.
 type Outside struct {
 	Eater     string  `json:"eater"`

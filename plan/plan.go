@@ -53,6 +53,20 @@ type Plan struct {
 	found *solution
 }
 
+// Fed reports whether every eater has what must be had, children all and adults their
+// floor, from inside and the store cupboard together. False where there is no menu.
+func (o *Occasion) Fed() bool {
+	if o.Menu == nil {
+		return false
+	}
+	for _, e := range o.Menu.Eaters {
+		if e.OutsideKcal > 1 {
+			return false
+		}
+	}
+	return true
+}
+
 // Fewer tells what it costs that a plan's sowings are made few: each is work.
 type Fewer struct {
 	Sowings int     `json:"sowings"` // new ones of the best whole-module plan found before that

@@ -17,6 +17,8 @@ import (
 
 	"tidebed/evidence"
 	"tidebed/meals"
+	"tidebed/menu"
+	"tidebed/plan"
 	"tidebed/site"
 )
 
@@ -44,7 +46,7 @@ func TestMealsPageAnswersFirst(t *testing.T) {
 	mustContain(t, page,
 		"<h1>On 27 and 28 March the building gives all the energy six people need.</h1>",
 		"October week 63 %, below 100 %: act, raise; typical 81 %; high 94 %",
-		"Rehearsal 102 %, near the low edge of 100 %: watch, raise",
+		"Rehearsal 102 %, within at least 100 %: good",
 		"What reaches which meal. Rehearsal: 102 %", "58 of 64 kg, 41\u202f700 kcal",
 		"plant 1 m² of potato in Tub row by 3 June 2027</b>: &#43;1.2 points, to 64 %", "all 12 m² free there",
 		"Cook to 63 °C inside", "under 18", "Matters within these days", "The body's stores bridge this", "No food on hand contains it",
@@ -233,7 +235,7 @@ func TestWords(t *testing.T) {
 		{portionGrams(88), "90"}, {portionGrams(2), "under 5"}, {portionGrams(0), "–"}, {figure(0.000012345), "1.2345e−05"}, {figure(-12.5), "−12.5"}, {figure(2553.44), "2\u202f553.4"}, {figure(-0.25), "−0.25"}, {figure(inf), "no value"},
 		{days(site.On(2027, 10, 10), site.On(2027, 10, 16)), "10 to 16 October 2027"}, {days(site.On(2027, 9, 30), site.On(2027, 10, 2)), "30 September to 2 October 2027"},
 		{days(site.On(2027, 12, 31), site.On(2028, 1, 1)), "31 December 2027 to 1 January 2028"}, {days(site.On(2027, 10, 10), site.On(2027, 10, 10)), "10 October 2027"},
-		{count(1, "bed", "beds"), "1 bed"}, {count(0, "bed", "beds"), "0 beds"}, {shown([]float64{1.5, 2}), "1.5, 2"}, {shown(true), "yes"}, {shown(nil), "no value"}, {capital("pH of the water"), "pH of the water"}, {capital("élan"), "Élan"},
+		{shown([]float64{1.5, 2}), "1.5, 2"}, {shown(true), "yes"}, {shown(nil), "no value"},
 	} {
 		if c.got != c.want {
 			t.Errorf("got %q, want %q", c.got, c.want)
@@ -274,12 +276,33 @@ func TestEvidenceKeepsEveryField(t *testing.T) {
 func TestEnergyStaffNeverRoundsUpToAll(t *testing.T) {
 	for share, want := range map[float64]string{
 		0.997: "x 99 %, below 100 %: act, raise; typical 100 %; high 100 %",
-		1:     "x 100 %, near the low edge of 100 %: watch, raise; typical 100 %; high 100 %",
+		1:     "x 100 %, within at least 100 %: good; typical 100 %; high 100 %",
 		1.1:   "x 110 %, within at least 100 %: good; typical 100 %; high 100 %",
 	} {
 		o := meals.Occasion{Name: "x", Low: meals.Run{WorstShare: share}, Typical: meals.Run{WorstShare: 1}, High: meals.Run{WorstShare: 1}}
 		if got := energyStaff(o).Words(); got != want {
 			t.Errorf("got %q, want %q", got, want)
 		}
+	}
+}
+
+// Energy from inside that is too little is to be watched where the store cupboard fills
+// it, and acted on where somebody goes short.
+func TestEnergyStaffKnowsTheCupboard(t *testing.T) {
+	o := meals.Occasion{Name: "x", Low: meals.Run{WorstShare: 0.4, Menu: &menu.Menu{}}, Outside: []meals.Outside{{Eater: "Ada", BoughtDay: 300}}}
+	if got := energyStaff(o); got.State() != Watch || !strings.Contains(got.Words(), "below 100 %, the store cupboard fills what every eater must have: watch, raise") {
+		t.Errorf("fed: %s", got.Words())
+	}
+	o.Outside = append(o.Outside, meals.Outside{Eater: "Bo", KcalDay: 120})
+	if got := energyStaff(o); got.State() != Act || strings.Contains(got.Words(), "cupboard") {
+		t.Errorf("one goes short: %s", got.Words())
+	}
+	p := plan.Occasion{Name: "x", WorstShare: 0.4, Menu: &menu.Menu{Eaters: []menu.EaterFigure{{Name: "Ada"}, {Name: "Bo", OutsideKcal: 120}}}}
+	if got := planStaff(&p, nil, 0); got.State() != Act {
+		t.Errorf("the plan, one goes short: %s", got.Words())
+	}
+	p.Menu.Eaters[1].OutsideKcal = 0
+	if got := planStaff(&p, nil, 0); got.State() != Watch {
+		t.Errorf("the plan, fed: %s", got.Words())
 	}
 }

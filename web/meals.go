@@ -8,6 +8,7 @@ import (
 
 	"tidebed/meals"
 	"tidebed/menu"
+	"tidebed/words"
 )
 
 type mealsPage struct {
@@ -88,7 +89,7 @@ func (s *server) showMeals(w http.ResponseWriter, r *http.Request) {
 				sets++
 			}
 		}
-		s.working(w, r, "meals", "Working: menus of "+count(sets, "set of days", "sets of days")+", each at low, typical and high yield.", soFar)
+		s.working(w, r, "meals", "Working: menus of "+words.Count(sets, "set of days", "sets of days")+", each at low, typical and high yield.", soFar)
 	case err != nil:
 		s.fail(w, r, err)
 	default:
@@ -129,12 +130,20 @@ func energyStaff(o meals.Occasion) Staff {
 	if value < 100 && value >= 99.5 {
 		value = 99
 	}
-	return Staff{
+	st := Staff{
 		Name: o.Name, Value: value, Low: 100, High: inf, ScaleMin: 0, ScaleMax: 120,
-		Unit: "%", Edge: 5,
+		Unit: "%", Edge: -1, // promises are of low yields: all of the need is enough
 		Marks: []Mark{{"typical", o.Typical.WorstShare * 100}, {"high", o.High.WorstShare * 100}},
 	}
+	if o.Fed() {
+		st.Borne = cupboardFills
+	}
+	return st
 }
+
+// cupboardFills is said of a share from inside that is too small, where the store
+// cupboard gives every eater the rest: nobody goes short, and it must be bought.
+const cupboardFills = "the store cupboard fills what every eater must have"
 
 func setOf(o meals.Occasion, kind func(meals.Stock) string) setView {
 	set := setView{
@@ -181,7 +190,7 @@ func setOf(o meals.Occasion, kind func(meals.Stock) string) setView {
 		}
 	}
 	for _, st := range o.Low.OnHand {
-		set.Stock = append(set.Stock, stockRow{capital(st.Name), st.From, kilograms(st.Kg), kilograms(st.EatenKg), kcalCell(st.EdibleKcal), longDay(st.Ready), longDay(st.Until)})
+		set.Stock = append(set.Stock, stockRow{words.Capital(st.Name), st.From, kilograms(st.Kg), kilograms(st.EatenKg), kcalCell(st.EdibleKcal), longDay(st.Ready), longDay(st.Until)})
 	}
 	if o.Low.Menu != nil {
 		for _, l := range o.Low.Menu.Levels {
@@ -214,7 +223,7 @@ func menuOf(o meals.Occasion) menuTable {
 		t.Names = append(t.Names, e.Name)
 	}
 	for _, p := range o.Low.Menu.Portions {
-		row := menuRow{Food: capital(p.Name), From: "inside", Kcal: kcalCell(p.Kcal), Grams: make([]string, len(t.Names))}
+		row := menuRow{Food: words.Capital(p.Name), From: "inside", Kcal: kcalCell(p.Kcal), Grams: make([]string, len(t.Names))}
 		if !p.Inside {
 			row.From = "cupboard"
 		}

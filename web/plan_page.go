@@ -12,6 +12,7 @@ import (
 	"tidebed/plan"
 	"tidebed/quantity"
 	"tidebed/site"
+	"tidebed/words"
 )
 
 // soonDays is how far ahead jobs stand open on the page; soonLeast how many do at least.
@@ -81,7 +82,7 @@ func (s *server) planPage(k *planAsked, p *plan.Plan) *planPage {
 		o := &p.Occasions[i]
 		g := newGrid("On the table in "+o.Name, "day", "*foods")
 		for k := range o.Table {
-			g.add(s.dayOr(o.Table[k].Date), capital(o.Table[k].Line()))
+			g.add(s.dayOr(o.Table[k].Date), words.Capital(o.Table[k].Line()))
 		}
 		if len(g.Rows) > 0 {
 			page.Tables = append(page.Tables, planTable{o.Name, g})
@@ -134,10 +135,13 @@ func planStaff(o *plan.Occasion, inForce []float64, i int) Staff {
 	if value < 100 && value >= 99.5 {
 		value = 99
 	}
-	st := Staff{Name: o.Name, Value: value, Low: 100, High: inf, ScaleMin: 0, ScaleMax: 120, Unit: "%", Edge: 5,
+	st := Staff{Name: o.Name, Value: value, Low: 100, High: inf, ScaleMin: 0, ScaleMax: 120, Unit: "%", Edge: -1, // promises are of low yields: all of the need is enough
 		Marks: []Mark{{"all together", o.MeanShare * 100}}}
 	if i < len(inForce) {
 		st.Marks = append(st.Marks, Mark{"as things are now", inForce[i] * 100})
+	}
+	if o.Fed() {
+		st.Borne = cupboardFills
 	}
 	if o.LateShare > 0 {
 		st.Marks = append(st.Marks, Mark{"all if what is sown ripens a week late", o.LateShare * 100})
@@ -156,7 +160,7 @@ func (s *server) soonRows(page *planPage, p *plan.Plan) {
 		row := wallRow{Day: s.when(j.Date), Job: j.Line(), Where: j.Where, Amount: j.Amount, Why: j.Why}
 		page.Soon = append(page.Soon, row)
 	}
-	page.SoonNote = fmt.Sprintf("The next %s; all %s stand on the sheet for the wall.", count(len(page.Soon), "job", "jobs"), count(len(jobs), "job", "jobs"))
+	page.SoonNote = fmt.Sprintf("The next %s; all %s stand on the sheet for the wall.", words.Count(len(page.Soon), "job", "jobs"), words.Count(len(jobs), "job", "jobs"))
 	if len(page.Soon) == len(jobs) {
 		page.SoonNote = ""
 	}
@@ -166,7 +170,7 @@ func dashed(text string) string {
 	if text == "" {
 		return "–"
 	}
-	return capital(text)
+	return words.Capital(text)
 }
 
 // planBeds is each bed's list, in the order of the building.
@@ -188,7 +192,7 @@ func (s *server) planBeds(p *plan.Plan) []planBed {
 			if !ok {
 				continue
 			}
-			what := capital(x.Name) + ", " + s.m2(part.AreaM2)
+			what := words.Capital(x.Name) + ", " + s.m2(part.AreaM2)
 			switch {
 			case x.Standing:
 				what += ", stands"
@@ -269,7 +273,7 @@ func (s *server) planSowing(x *plan.Sowing) planSowing {
 		add("work from sowing to pulling", oneDecimal(x.LabourH)+" h")
 	}
 	if x.KeepDays > 0 {
-		keeps := count(x.KeepDays, "day", "days")
+		keeps := words.Count(x.KeepDays, "day", "days")
 		if x.KeepAt != "" {
 			keeps += ", " + x.KeepAt
 		}
@@ -283,7 +287,7 @@ func (s *server) planTables(page *planPage, p *plan.Plan) {
 	if len(p.Asked) > 0 {
 		g := newGrid("What is asked for each week", "crop", "by", "wanted", "given", "from the week of", "*why it is not more")
 		for _, x := range p.Asked {
-			g.add(capital(x.Name), x.Use, plan.Weighed(x.WantKg), plan.Weighed(x.Kg), s.dayOr(x.From), cmp.Or(x.Why, "–"))
+			g.add(words.Capital(x.Name), x.Use, plan.Weighed(x.WantKg), plan.Weighed(x.Kg), s.dayOr(x.From), cmp.Or(x.Why, "–"))
 		}
 		page.Wants = g
 	}
@@ -294,7 +298,7 @@ func (s *server) planTables(page *planPage, p *plan.Plan) {
 			if x.Late {
 				by = "today\ntwo weeks before the first sowing is past"
 			}
-			g.add(capital(x.Name), x.Amount(), strconv.Itoa(x.Sowings), s.dayOr(x.First), by)
+			g.add(words.Capital(x.Name), x.Amount(), strconv.Itoa(x.Sowings), s.dayOr(x.First), by)
 		}
 		page.Seeds = g
 	}
@@ -309,14 +313,14 @@ func (s *server) planTables(page *planPage, p *plan.Plan) {
 			if w.PlacesMax > 0 {
 				taken += " of " + grouped(math.Floor(w.PlacesMax))
 			}
-			g.add(s.when(w.From), taken, capital(strings.Join(who, "; ")))
+			g.add(s.when(w.From), taken, words.Capital(strings.Join(who, "; ")))
 		}
 		page.Nursery = g
 	}
 	if len(p.Fish) > 0 {
 		g := newGrid("Fish to take", "fish", "tank", "no feed from", "taken on", "number", "each, live", "all, live", "for")
 		for _, f := range p.Fish {
-			g.add(capital(f.Species)+"\n"+f.Cohort, f.Tank, s.dayOr(f.Purge), s.dayOr(f.Day), strconv.Itoa(f.Number), grouped(math.Round(f.WeightG))+" g", kilograms(f.Kg), f.For)
+			g.add(words.Capital(f.Species)+"\n"+f.Cohort, f.Tank, s.dayOr(f.Purge), s.dayOr(f.Day), strconv.Itoa(f.Number), grouped(math.Round(f.WeightG))+" g", kilograms(f.Kg), f.For)
 			if f.Caution != "" && !slices.Contains(page.FishCautions, f.Caution) {
 				page.FishCautions = append(page.FishCautions, f.Caution)
 			}
@@ -326,7 +330,7 @@ func (s *server) planTables(page *planPage, p *plan.Plan) {
 	if len(p.Stockings) > 0 {
 		g := newGrid("Fish to buy", "fish", "tank", "order by", "come on", "number", "each", "*why")
 		for _, f := range p.Stockings {
-			g.add(capital(f.Title)+"\nfed with "+f.Feed, f.Tank, s.dayOr(f.Order), s.dayOr(f.Day), strconv.Itoa(f.Number), grouped(math.Round(f.WeightG))+" g", dashed(f.Why))
+			g.add(words.Capital(f.Title)+"\nfed with "+f.Feed, f.Tank, s.dayOr(f.Order), s.dayOr(f.Day), strconv.Itoa(f.Number), grouped(math.Round(f.WeightG))+" g", dashed(f.Why))
 			if f.Caution != "" && !slices.Contains(page.FishCautions, f.Caution) {
 				page.FishCautions = append(page.FishCautions, f.Caution)
 			}
@@ -335,7 +339,7 @@ func (s *server) planTables(page *planPage, p *plan.Plan) {
 	}
 	for _, f := range p.Feeds {
 		if f.Say != "" {
-			page.FeedSays = append(page.FeedSays, capital(f.Say))
+			page.FeedSays = append(page.FeedSays, words.Capital(f.Say))
 		}
 	}
 	if len(p.PutBy) > 0 {
@@ -345,7 +349,7 @@ func (s *server) planTables(page *planPage, p *plan.Plan) {
 			if x.Standing {
 				in = "lies there"
 			}
-			g.add(capital(x.What), x.Place, in, kilograms(x.KgIn), kilograms(x.KgOut), s.dayOr(x.UseOn), x.For)
+			g.add(words.Capital(x.What), x.Place, in, kilograms(x.KgIn), kilograms(x.KgOut), s.dayOr(x.UseOn), x.For)
 		}
 		page.PutBy = g
 	}
@@ -356,7 +360,7 @@ func (s *server) planTables(page *planPage, p *plan.Plan) {
 			if c.Out {
 				kind = "given up"
 			}
-			g.add(s.dayOr(c.Day), capital(c.What), kind)
+			g.add(s.dayOr(c.Day), words.Capital(c.What), kind)
 		}
 		page.Changes = g
 	}
@@ -364,7 +368,7 @@ func (s *server) planTables(page *planPage, p *plan.Plan) {
 		g := newGrid("How full the beds are", "beds", "kind", "area", "planted today", "planted, mean of the plan")
 		for i := range p.Groups {
 			x := &p.Groups[i]
-			g.add(capital(x.Name), x.Kind+"\n"+x.Zone, s.m2(x.AreaM2), s.m2(x.UsedNow), s.m2(x.UsedM2))
+			g.add(words.Capital(x.Name), x.Kind+"\n"+x.Zone, s.m2(x.AreaM2), s.m2(x.UsedNow), s.m2(x.UsedM2))
 		}
 		page.Groups = g
 	}
@@ -381,7 +385,7 @@ func rejectedGrid(list []plan.Rejected) *grid {
 		if x.Tried {
 			cost = pointsOf(x.Points)
 		}
-		g.add(capital(x.Name), cost, dashed(x.Why))
+		g.add(words.Capital(x.Name), cost, dashed(x.Why))
 	}
 	return g
 }
@@ -412,7 +416,7 @@ func (s *server) planLevels(page *planPage, p *plan.Plan) {
 			if l.Most {
 				wanted = "much"
 			}
-			g.add(capital(l.Name), wanted, levelValue(l.Value, l.Unit), levelValue(l.Give, l.Unit), levelValue(l.Whole, l.Unit))
+			g.add(words.Capital(l.Name), wanted, levelValue(l.Value, l.Unit), levelValue(l.Give, l.Unit), levelValue(l.Whole, l.Unit))
 		}
 		page.Levels = g
 	}
@@ -507,7 +511,7 @@ func (s *server) whyRows(page *planPage, k *planAsked, p *plan.Plan, ctx context
 			idle = append(idle, x.What)
 			continue
 		}
-		g.add(capital(x.What), gainOf(x.Points), gainOf(x.Worst), dashed(x.Note))
+		g.add(words.Capital(x.What), gainOf(x.Points), gainOf(x.Worst), dashed(x.Note))
 	}
 	if len(g.Rows) > 0 {
 		page.Worths = g

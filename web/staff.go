@@ -32,10 +32,11 @@ type Staff struct {
 	ScaleMin, ScaleMax float64 // what the post shows; ScaleMin < ScaleMax
 	Unit               string
 	Decimals           int
-	Edge               float64   // nearer than this to a limit is watch; 0: a tenth of the shown band
+	Edge               float64   // nearer than this to a limit is watch; 0: a tenth of the shown band; below 0: no edge
 	Ahead              []float64 // forecast within the horizon
 	Trend              []float64 // earlier values, oldest first: the tail behind the pointer
 	Marks              []Mark    // further places on the scale
+	Borne              string    // what makes up for a value outside the band, which is then to be watched
 }
 
 // Mark is a further place on a staff, in the staff's unit.
@@ -61,19 +62,24 @@ func (s Staff) State() State {
 	return state
 }
 
-// judge returns the state, the way to go and why it is watched.
+// judge returns the state, the way to go and why it is watched; nothing where a value
+// outside the band is borne.
 func (s Staff) judge() (state State, to way, why string) {
 	v := s.Value
 	switch {
 	case math.IsNaN(v) || math.IsInf(v, 0):
 		return Unknown, stay, ""
+	case v < s.Low && s.Borne != "":
+		return Watch, raise, ""
+	case v > s.High && s.Borne != "":
+		return Watch, lower, ""
 	case v < s.Low:
 		return Act, raise, ""
 	case v > s.High:
 		return Act, lower, ""
 	}
 	edge := s.Edge
-	if edge <= 0 {
+	if edge == 0 {
 		edge = (math.Min(s.High, s.ScaleMax) - math.Max(s.Low, s.ScaleMin)) / 10
 	}
 	for _, ahead := range s.Ahead {
@@ -137,14 +143,17 @@ func (s Staff) Words() string {
 	}
 	var place string
 	switch {
-	case state == Act && to == raise:
+	case (state == Act || why == "") && to == raise:
 		place = "below " + s.band()
-	case state == Act:
+	case (state == Act || why == "") && to == lower:
 		place = "above " + s.band()
 	case state == Watch:
 		place = why + " " + s.band()
 	default:
 		place = "within " + s.limits()
+	}
+	if s.Borne != "" && (s.Value < s.Low || s.Value > s.High) {
+		place += ", " + s.Borne
 	}
 	line := s.Name + " " + s.number(s.Value, true) + ", " + place + ": " + s.verdict()
 	for _, m := range s.Marks {
@@ -247,9 +256,12 @@ type staffView struct {
 }
 
 func (s Staff) view() staffView {
-	also := make([]string, len(s.Marks))
-	for i, m := range s.Marks {
-		also[i] = m.Word + " " + s.number(m.Value, true)
+	var also []string
+	if s.Borne != "" && (s.Value < s.Low || s.Value > s.High) {
+		also = append(also, s.Borne)
+	}
+	for _, m := range s.Marks {
+		also = append(also, m.Word+" "+s.number(m.Value, true))
 	}
 	return staffView{Name: s.Name, Number: s.number(s.Value, true), Verdict: s.verdict(), State: string(s.State()),
 		Limits: s.limits(), Also: strings.Join(also, ", "), Drawing: s.SVG()}

@@ -20,6 +20,10 @@ func TestStaffWordsAndShapes(t *testing.T) {
 	rising := ammonia
 	rising.Ahead = []float64{1, 2.5}
 	share := Staff{Name: "October week", Value: 63, Low: 100, High: inf, ScaleMin: 0, ScaleMax: 120, Unit: "%", Edge: 5, Marks: []Mark{{"typical", 81}}}
+	filled, hot := share, ph(7.6)
+	filled.Borne, hot.Borne = "the store cupboard fills it", "for a week"
+	well := ph(6.9)
+	well.Borne = "for a week"
 	for _, c := range []struct {
 		staff        Staff
 		words, shape string
@@ -35,6 +39,9 @@ func TestStaffWordsAndShapes(t *testing.T) {
 		{ammonia, "ammonia 0.5 mg/L, within at most 2.0 mg/L: good", `data-shape="bar"`, Good},
 		{oxygen, "oxygen 5.1 mg/L, near the low edge of 5.0 mg/L: watch, raise", `data-shape="half-wedge" data-way="raise"`, Watch},
 		{share, "October week 63 %, below 100 %: act, raise; typical 81 %", `data-shape="wedge" data-way="raise"`, Act},
+		{filled, "October week 63 %, below 100 %, the store cupboard fills it: watch, raise; typical 81 %", `data-shape="half-wedge" data-way="raise"`, Watch},
+		{hot, "pH 7.6, above 6.6 to 7.2, for a week: watch, lower", `data-shape="half-wedge" data-way="lower"`, Watch},
+		{well, "pH 6.9, within 6.6 to 7.2: good", `data-shape="bar"`, Good},
 	} {
 		if got := c.staff.Words(); got != c.words {
 			t.Errorf("words: got %q, want %q", got, c.words)
