@@ -290,7 +290,7 @@ func TestEnergyStaffNeverRoundsUpToAll(t *testing.T) {
 // it, and acted on where somebody goes short.
 func TestEnergyStaffKnowsTheCupboard(t *testing.T) {
 	o := meals.Occasion{Name: "x", Low: meals.Run{WorstShare: 0.4, Menu: &menu.Menu{}}, Outside: []meals.Outside{{Eater: "Ada", BoughtDay: 300}}}
-	if got := energyStaff(o); got.State() != Watch || !strings.Contains(got.Words(), "below 100 %, the store cupboard fills what every eater must have: watch, raise") {
+	if got := energyStaff(o); got.State() != Watch || !strings.Contains(got.Words(), "below 100 %, the store cupboard fills what must be had: watch, raise") {
 		t.Errorf("fed: %s", got.Words())
 	}
 	o.Outside = append(o.Outside, meals.Outside{Eater: "Bo", KcalDay: 120})

@@ -143,7 +143,7 @@ func energyStaff(o meals.Occasion) Staff {
 
 // cupboardFills is said of a share from inside that is too small, where the store
 // cupboard gives every eater the rest: nobody goes short, and it must be bought.
-const cupboardFills = "the store cupboard fills what every eater must have"
+const cupboardFills = "the store cupboard fills what must be had"
 
 func setOf(o meals.Occasion, kind func(meals.Stock) string) setView {
 	set := setView{
