@@ -43,6 +43,17 @@ func TestCutsWaitForTheTable(t *testing.T) {
 			t.Errorf("waiting %d days leaves %.2f of %.2f kg", back, held.HarvestKg, free.HarvestKg)
 		}
 	}
+	// A day or two early it is cut for the table too; too young it stays.
+	for early := 1; early <= 2; early++ {
+		table := free.Picks[2].Day.Plus(-early)
+		held := grow(table)
+		if held.Picks[2].Day != table || held.Picks[2].Kg >= free.Picks[2].Kg*1.001 || held.Picks[2].Kg < 0.6*free.Picks[2].Kg {
+			t.Errorf("a table %d days before a cut: cut on %s, %.2f kg of %.2f", early, held.Picks[2].Day, held.Picks[2].Kg, free.Picks[2].Kg)
+		}
+	}
+	if young := grow(free.Picks[1].Day.Plus(2)); young.Picks[1].Day != free.Picks[1].Day.Plus(2) || young.Picks[2].Day == free.Picks[1].Day.Plus(2) {
+		t.Errorf("a table two days after a cut: %s, %s", young.Picks[1].Day, young.Picks[2].Day)
+	}
 	if far := grow(free.Picks[2].Day.Plus(8)); far.Picks[2].Day != free.Picks[2].Day {
 		t.Errorf("a table 8 days later holds the cut back to %s", far.Picks[2].Day)
 	}

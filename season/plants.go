@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -158,6 +159,7 @@ func (p *planting) grow(r *run, d int, date site.Date, root float64, before bool
 	p.weather(date, mean, warmest, b.mol, math.Max(b.lampH, r.sky.DayLengthH))
 	in := crop.DayInput{DLIMol: b.mol, TempFactor: factor, TempC: mean, CO2PPM: r.co2(b), RootFactor: root}
 	in.Harvest = !before && p.pick(r, date, mean)
+	in.Early = in.Harvest && p.crop.HarvestKind != crop.Once && slices.Contains(r.o.Holding, date)
 	if !before && !in.Harvest && p.crop.HarvestKind != crop.Once { // held for a table, unless it is the last day
 		left := p.stand
 		if left.Step(in); left.Done {
@@ -239,7 +241,7 @@ const heldDays = 7
 // pick decides whether what is ripe is taken today. A crop harvested once is
 // kept standing for the next day of Holding while it keeps, and is taken on
 // the last day it keeps; others are taken when due, or on a day of Holding that comes
-// within heldDays.
+// within heldDays, and on such a day from two thirds grown.
 func (p *planting) pick(r *run, date site.Date, tempC float64) bool {
 	if p.crop.HarvestKind != crop.Once {
 		for _, hold := range r.o.Holding {

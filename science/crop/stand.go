@@ -117,6 +117,7 @@ type DayInput struct {
 	CO2PPM     float64 // 0 for the open air's 400
 	RootFactor float64 // 0 to 1: the least of nitrogen, water and what else limits the roots
 	Harvest    bool    // take what is ripe today
+	Early      bool    // with Harvest: a cut or a picking that is not due is taken too, from two thirds grown
 	TakeUnripe bool    // take UnripeKgM2 today when nothing is ripe; ends the crop
 }
 
@@ -155,7 +156,9 @@ func share(v float64) float64 {
 // it is ready CutIntervalDays after the last picking, fruit over three
 // intervals old is lost, and the season lasts the window, cold days counting
 // by their temperature factor. A stand that is not ripe after four times
-// BedDays ends.
+// BedDays ends. Taken early, a cut gives what it has grown and counts as a cut;
+// the next one starts from its stubble. Fruit is picked early from two thirds of
+// the interval on and loses nothing by it.
 //
 // Planted, grown: the sum of GrownDMG is the harvest, the residue and what
 // stands, all as dry matter. A stand that is Done does nothing. Step allocates
@@ -220,7 +223,13 @@ func (s *Stand) Step(in DayInput) DayOutput {
 			return out
 		}
 	}
+	if in.Early && ready == 0 {
+		ready = s.earlyG()
+	}
 	if in.Harvest && ready > 0 {
+		if s.FirstRipeAge == 0 {
+			s.FirstRipeAge = s.AgeDays
+		}
 		s.take(&out, ready)
 		if s.afterCut() {
 			s.end(Harvested, &out)
@@ -355,6 +364,30 @@ func (s *Stand) readyG(lastDay bool) float64 {
 		}
 	case s.Ripe:
 		return s.phase * s.c.HarvestIndex
+	}
+	return 0
+}
+
+// earlyShare is how much of a cut must have grown, or of an interval passed, for it to
+// be taken early. Common practice, no source.
+const earlyShare = 2. / 3
+
+// earlyG is what a cut or a picking that is not due gives, typical stand, g/m².
+func (s *Stand) earlyG() float64 {
+	switch {
+	case s.Ripe:
+	case s.c.HarvestKind == Continuous:
+		if s.Cuts > 0 && float64(s.sincePick) >= earlyShare*float64(s.c.CutIntervalDays) {
+			return s.hanging
+		}
+	case s.c.HarvestKind == CutAgain:
+		grown := s.phase / s.cal.WTargetGM2
+		if s.Cuts > 0 {
+			grown = (s.canopy - s.cal.regrowth0) / (s.cal.regrowth1 - s.cal.regrowth0)
+		}
+		if grown >= earlyShare {
+			return s.phase * s.c.HarvestIndex
+		}
 	}
 	return 0
 }
