@@ -10,42 +10,89 @@ import (
 // Rewrite returns the description s as YAML like Write, and keeps of text, from which
 // s was read before it was changed, every line that still says the same: comments,
 // blank lines, order, units as typed. A value that changed is written anew, with the
-// comment lines above it kept, those inside it and beside it not. Entries of a list
-// that are alike stay, the others go or come.
+// comment lines above it kept. Entries of a list that are alike stay; one that changed
+// a little keeps the lines that did not; the others go, with the comments right above
+// and in them, or come.
 //
 // kept is false where text could not be kept: it does not read, is of an older schema
 // or is laid out such that the result would not read as s; then out is that of Write.
-// The error is that of Write.
-func Rewrite(text []byte, s *Site) (out []byte, kept bool, err error) {
+// lost are the comments of text that are not in out. The error is that of Write.
+func Rewrite(text []byte, s *Site) (out []byte, kept bool, lost []string, err error) {
 	plain, err := Write(s)
 	if err != nil {
-		return nil, false, err
+		return nil, false, nil, err
 	}
+	out, kept = rewrite(text, plain, s.Currency)
+	was := comments(string(text))
+	for _, c := range comments(string(out)) {
+		if i := slices.Index(was, c); i >= 0 {
+			was = slices.Delete(was, i, i+1)
+		}
+	}
+	return out, kept, was, nil
+}
+
+// rewrite is Rewrite by what Write makes of the site.
+func rewrite(text, plain []byte, currency string) (out []byte, kept bool) {
 	want, _, err := Read("", plain)
 	if err != nil { // what does not read has nothing to be held against
-		return plain, false, nil
+		return plain, false
 	}
 	old, _, err := Read("", text)
 	if err != nil {
-		return plain, false, nil
+		return plain, false
 	}
 	root, problems := parse(text)
 	if len(problems) > 0 || root.kind != mapping {
-		return plain, false, nil
+		return plain, false
 	}
-	r := rewriter{currency: s.Currency}
+	r := rewriter{currency: currency, eol: "\n"}
+	if first, _, _ := bytes.Cut(text, []byte("\n")); bytes.HasSuffix(first, []byte("\r")) {
+		r.eol = "\r\n"
+	}
 	for line := range strings.Lines(string(text)) {
 		if !strings.HasSuffix(line, "\n") {
-			line += "\n"
+			line += r.eol
 		}
 		r.lines = append(r.lines, line)
 	}
 	r.structure(root, 0, len(r.lines), reflect.ValueOf(old).Elem(), reflect.ValueOf(want).Elem())
 	got, _, err := Read("", r.out.Bytes())
 	if r.lost || err != nil || !reflect.DeepEqual(got, want) {
-		return plain, false, nil
+		return plain, false
 	}
-	return r.out.Bytes(), true, nil
+	out = r.out.Bytes()
+	if !bytes.HasSuffix(text, []byte("\n")) {
+		out = bytes.TrimSuffix(out, []byte(r.eol))
+	}
+	return out, true
+}
+
+// comments lists the comments of a text: what follows a # that begins a line or stands
+// after a space, outside quotes. In a block of text set in under a key it takes lines
+// for comments that are none; they are kept or lost like any.
+func comments(text string) (out []string) {
+	for line := range strings.Lines(text) {
+		quote := byte(0)
+		for i := 0; i < len(line); i++ {
+			switch c := line[i]; {
+			case quote == '"' && c == '\\':
+				i++
+			case quote != 0:
+				if c == quote {
+					quote = 0
+				}
+			case (c == '"' || c == '\'') && (i == 0 || strings.IndexByte(" [{,:-", line[i-1]) >= 0):
+				quote = c
+			case c == '#' && (i == 0 || line[i-1] == ' ' || line[i-1] == '\t'):
+				if word := strings.TrimSpace(line[i:]); word != "#" {
+					out = append(out, word)
+				}
+				i = len(line)
+			}
+		}
+	}
+	return out
 }
 
 // rewriter puts a text together of lines kept and lines written anew. Lines count from 0.
@@ -53,6 +100,7 @@ type rewriter struct {
 	lines    []string
 	out      bytes.Buffer
 	currency string
+	eol      string
 	lost     bool // the layout is one that it does not follow
 }
 
@@ -66,10 +114,18 @@ func (r *rewriter) keep(from, to int) {
 // indent is how many spaces stand before a line's text.
 func indent(line string) int { return len(line) - len(strings.TrimLeft(line, " ")) }
 
-// aside says whether a line holds a comment or nothing.
+// aside says whether a line holds a comment or nothing, or is the mark of a text's end.
 func aside(line string) bool {
 	text := strings.TrimSpace(line)
-	return text == "" || strings.HasPrefix(text, "#")
+	return text == "" || strings.HasPrefix(text, "#") || text == "..."
+}
+
+// write puts written lines out, with the ends of line of the text.
+func (r *rewriter) write(text string) {
+	if r.eol != "\n" {
+		text = strings.ReplaceAll(text, "\n", r.eol)
+	}
+	r.out.WriteString(text)
 }
 
 // head moves up from the line of a key or of an entry over the comments and the blank
@@ -168,21 +224,34 @@ func (r *rewriter) key(x rule, v reflect.Value, pad string) {
 	w.out.WriteString(pad + x.key + ":")
 	w.value(v, x, pad, x.key)
 	r.lost = r.lost || w.err != nil
-	r.out.Write(w.out.Bytes())
+	r.write(w.out.String())
 }
 
-// dash is the line on which an entry of a list begins, -1 when it shares one.
+// dash is the line on which an entry of a list begins with its dash, -1 when it shares
+// that line with another.
 func (r *rewriter) dash(item *node, least int) int {
-	for i := item.line - 1; i >= least; i-- {
-		text := strings.TrimSpace(r.lines[i])
-		if text == "-" || strings.HasPrefix(text, "- ") {
-			return i
+	at := item.line - 1
+	if at < least {
+		return -1
+	}
+	if text := strings.TrimSpace(r.lines[at]); text == "-" || strings.HasPrefix(text, "- ") {
+		return at
+	}
+	for at--; at >= least; at-- { // the dash alone, its keys below it
+		if r.alone(at) {
+			return at
 		}
-		if !aside(r.lines[i]) {
+		if !aside(r.lines[at]) {
 			break
 		}
 	}
 	return -1
+}
+
+// alone says whether a line holds a dash and at most a comment.
+func (r *rewriter) alone(at int) bool {
+	rest, is := strings.CutPrefix(strings.TrimSpace(r.lines[at]), "-")
+	return is && (rest == "" || rest[0] == ' ' && aside(rest))
 }
 
 // blockList says whether every entry of a list begins a line with its dash.
@@ -220,18 +289,76 @@ func (r *rewriter) list(n *node, from, to int, old, want reflect.Value) {
 	}
 	starts[len(n.items)] = end
 	r.keep(from, starts[0])
-	i, j := 0, 0
-	for _, pair := range common(old, want) {
-		for ; j < pair[1]; j++ {
+	pairs := alike(old, want)
+	i := 0
+	for j := range want.Len() {
+		at := pairs[j]
+		if at < 0 {
 			r.entry(want.Index(j), pad, braces)
+			continue
 		}
-		i, j = pair[0]+1, j+1
-		r.keep(starts[pair[0]], starts[i])
+		// What went between is left out, but for what a blank line parts from it.
+		for ; i < at; i++ {
+			r.parted(starts[i], starts[i+1])
+		}
+		i = at + 1
+		if was, is := old.Index(at), want.Index(j); reflect.DeepEqual(was.Interface(), is.Interface()) {
+			r.keep(starts[at], starts[i])
+		} else {
+			r.changed(n.items[at], starts[at], starts[i], was, is, pad, braces)
+		}
 	}
-	for ; j < want.Len(); j++ {
-		r.entry(want.Index(j), pad, braces)
+	for ; i < old.Len(); i++ {
+		r.parted(starts[i], starts[i+1])
 	}
 	r.keep(end, to)
+}
+
+// parted keeps the comments above an entry that goes which a blank line parts from it.
+func (r *rewriter) parted(from, to int) {
+	last := from
+	for i := from; i < to && aside(r.lines[i]); i++ {
+		if i > from && strings.TrimSpace(r.lines[i]) == "" && strings.TrimSpace(r.lines[i-1]) != "" {
+			last = i + 1
+		}
+	}
+	r.keep(from, last)
+}
+
+// changed writes an entry that is no longer the same: key by key where it stands so.
+func (r *rewriter) changed(n *node, from, to int, old, want reflect.Value, pad string, braces bool) {
+	at := r.dash(n, from)
+	r.keep(from, at)
+	column := len(pad)
+	head := strings.TrimLeft(r.lines[at][column+1:], " ")
+	switch {
+	case n.kind != mapping || want.Kind() != reflect.Struct || strings.HasPrefix(head, "{"):
+		r.entry(want, pad, braces)
+	case r.alone(at):
+		r.keep(at, at+1)
+		r.structure(n, at+1, to, old, want)
+	default:
+		dashed := r.lines[at]
+		r.lines[at] = dashed[:column] + " " + dashed[column+1:]
+		before := r.out.Len()
+		r.structure(n, at, to, old, want)
+		r.lines[at] = dashed
+		// The dash goes before what is now the first key.
+		text := r.out.Bytes()[before:]
+		for place := 0; place < len(text); {
+			line, _, _ := bytes.Cut(text[place:], []byte("\n"))
+			if !aside(string(line)) {
+				if len(line) <= column || len(bytes.TrimLeft(line[:column+1], " ")) > 0 {
+					r.lost = true
+					return
+				}
+				text[place+column] = '-'
+				return
+			}
+			place += len(line) + 1
+		}
+		r.lost = true // nothing is left of it
+	}
 }
 
 // entry writes an entry of a list anew; in braces on one line, if it has no more than
@@ -246,39 +373,99 @@ func (r *rewriter) entry(v reflect.Value, pad string, braces bool) {
 	if braces && !slices.ContainsFunc(keys, nested) {
 		text = "{" + strings.Join(keys, ", ") + "}\n"
 	}
-	r.out.WriteString(pad + "- " + text)
+	r.write(pad + "- " + text)
+}
+
+// alike pairs the entries of b with those of a, both in order: the same first, then
+// between those what shares the more of its fields, at least half of those given. -1
+// has no pair.
+func alike(a, b reflect.Value) (pairs []int) {
+	pairs = make([]int, b.Len())
+	for j := range pairs {
+		pairs[j] = -1
+	}
+	i, j := 0, 0
+	near := func(toA, toB int) { // what changed between two that are the same
+		for ; j < toB && i < toA; j++ {
+			best, most := -1, 0.5
+			for k := i; k < toA; k++ {
+				if v := shared(a.Index(k), b.Index(j)); v > most || v == most && best < 0 {
+					best, most = k, v
+				}
+			}
+			if best >= 0 {
+				pairs[j], i = best, best+1
+			}
+		}
+	}
+	for _, pair := range common(a, b) {
+		near(pair[0], pair[1])
+		pairs[pair[1]] = pair[0]
+		i, j = pair[0]+1, pair[1]+1
+	}
+	near(a.Len(), b.Len())
+	return pairs
+}
+
+// shared is the share of the fields given in either that are the same in both.
+func shared(a, b reflect.Value) float64 {
+	same, given := 0, 0
+	for i := range a.NumField() {
+		x, y := a.Field(i), b.Field(i)
+		if x.IsZero() && y.IsZero() {
+			continue
+		}
+		given++
+		if reflect.DeepEqual(x.Interface(), y.Interface()) {
+			same++
+		}
+	}
+	if given == 0 {
+		return 0
+	}
+	return float64(same) / float64(given)
 }
 
 // common is the longest run of entries, in order, that two lists share, as pairs of
 // places.
 func common(a, b reflect.Value) (pairs [][2]int) {
-	n, m := a.Len(), b.Len()
-	alike := func(i, j int) bool { return reflect.DeepEqual(a.Index(i).Interface(), b.Index(j).Interface()) }
-	long := make([][]int, n+1)
-	for i := range long {
-		long[i] = make([]int, m+1)
+	is := func(i, j int) bool { return reflect.DeepEqual(a.Index(i).Interface(), b.Index(j).Interface()) }
+	head, n, m := 0, a.Len(), b.Len()
+	for head < n && head < m && is(head, head) {
+		pairs = append(pairs, [2]int{head, head})
+		head++
 	}
-	same := make([][]bool, n)
-	for i := n - 1; i >= 0; i-- {
-		same[i] = make([]bool, m)
-		for j := m - 1; j >= 0; j-- {
-			if same[i][j] = alike(i, j); same[i][j] {
+	tail := 0
+	for n > head && m > head && is(n-1, m-1) {
+		n, m, tail = n-1, m-1, tail+1
+	}
+	long, same := make([][]int, n-head+1), make([][]bool, n-head)
+	for i := range long {
+		long[i] = make([]int, m-head+1)
+	}
+	for i := n - head - 1; i >= 0; i-- {
+		same[i] = make([]bool, m-head)
+		for j := m - head - 1; j >= 0; j-- {
+			if same[i][j] = is(head+i, head+j); same[i][j] {
 				long[i][j] = long[i+1][j+1] + 1
 			} else {
 				long[i][j] = max(long[i+1][j], long[i][j+1])
 			}
 		}
 	}
-	for i, j := 0, 0; i < n && j < m; {
+	for i, j := 0, 0; i < n-head && j < m-head; {
 		switch {
 		case same[i][j]:
-			pairs = append(pairs, [2]int{i, j})
+			pairs = append(pairs, [2]int{head + i, head + j})
 			i, j = i+1, j+1
 		case long[i+1][j] >= long[i][j+1]:
 			i++
 		default:
 			j++
 		}
+	}
+	for k := range tail {
+		pairs = append(pairs, [2]int{n + k, m + k})
 	}
 	return pairs
 }

@@ -19,7 +19,7 @@ func again(t *testing.T, text string, change func(*Site)) (string, bool) {
 		t.Fatal(err)
 	}
 	change(s)
-	out, kept, err := Rewrite([]byte(text), s)
+	out, kept, lost, err := Rewrite([]byte(text), s)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -29,6 +29,14 @@ func again(t *testing.T, text string, change func(*Site)) (string, bool) {
 	}
 	if diff := cmp.Diff(s, back); diff != "" {
 		t.Fatalf("rewritten and read (-want +got):\n%s\n%s", diff, out)
+	}
+	for _, c := range lost {
+		if strings.Count(text, c) <= strings.Count(string(out), c) {
+			t.Errorf("%q is called lost and is there", c)
+		}
+	}
+	if len(comments(text))-len(lost) > len(comments(string(out))) {
+		t.Errorf("of %q only %q are called lost: %q are there", comments(text), lost, comments(string(out)))
 	}
 	return string(out), kept
 }
@@ -114,7 +122,19 @@ func TestRewriteKeeps(t *testing.T) {
 		{"a person comes, in braces like the one before", func(s *Site) {
 			s.People = append(s.People, Person{Name: "Bo: the second", Sex: "male", AgeY: 45, WeightKg: 82, HeightM: 1.78, Activity: "low-active"})
 		}, []string{"1.65 m}\n", "1.65 m}\n  - {name: \"Bo: the second\", sex: male, age: 45, weight: 82 kg, height: 1.78 m, activity: low-active}\n"}},
-		{"a bed grows: its loop is written anew", func(s *Site) { s.Loops[0].Beds[1].AreaM2 = 3 }, nil},
+		{"a bed grows", func(s *Site) { s.Loops[0].Beds[1].AreaM2 = 3 },
+			[]string{"kind: tub\n      zone: hall\n      area: 1 m2", "kind: tub\n      zone: hall\n      area: 3 m2"}},
+		{"a bed in braces grows", func(s *Site) { s.Loops[0].Beds[0].AreaM2 = 3 },
+			[]string{"{name: stones, kind: media, zone: hall, area: 2 m2}", "{name: stones, kind: media, zone: hall, area: 3 m2, tiers: 1}"}},
+		{"a loop gets another name, and its first key is the dash's", func(s *Site) { s.Loops[0].Name, s.Opening.Water[0].Loop = "south", "south" },
+			[]string{"- name: north\n", "- name: south\n", "- loop: north\n", "- loop: south\n"}},
+		{"a planting is to be pulled", func(s *Site) { s.Opening.Plantings[1].Pull = On(2027, 8, 1) },
+			[]string{"planted: 2026-12-01\n", "planted: 2026-12-01\n      pull: 2027-08-01\n"}},
+		{"one goes, another takes a part of its place", func(s *Site) {
+			s.Opening.Plantings = []Planting{s.Opening.Plantings[1], {Crop: "kale", Bed: "stones", AreaM2: 0.5, Planted: On(2027, 2, 1)}}
+		}, []string{
+			commented[strings.Index(commented, "    # the first one"):strings.Index(commented, "    # slugs")], "",
+			"planted: 2026-12-01\n", "planted: 2026-12-01\n    - crop: kale\n      bed: stones\n      area: 0.5 m2\n      planted: 2027-02-01\n"}},
 	} {
 		out, kept := again(t, commented, c.change)
 		if !kept {
@@ -146,7 +166,7 @@ func TestRewritePlainly(t *testing.T) {
 		t.Fatal(err)
 	}
 	for _, other := range [][]byte{nil, []byte("no: site"), []byte("\x00"), text[:len(text)/2]} {
-		out, kept, err := Rewrite(other, s)
+		out, kept, _, err := Rewrite(other, s)
 		if err != nil || kept || !bytes.Equal(out, plain) {
 			t.Errorf("%.20q: kept %v, %v", other, kept, err)
 		}
@@ -158,9 +178,47 @@ func TestRewritePlainly(t *testing.T) {
 		"---\nschema: 1\nname: A\nplace:\n    longitude: 2 deg\n    latitude: 57 deg\n...\n",
 		"schema: 1\nname: A\nplace:\n  latitude: 57 deg\n  longitude: 2 deg\nzones:\n-\n  name: hall\n  floor: 4 m2\n-   name: shed\n    floor: 3 m2\n",
 	} {
-		for _, change := range []func(*Site){func(*Site) {}, func(s *Site) { s.Name = "B" }, func(s *Site) { s.Place.LatitudeDeg = -3 }, func(s *Site) { s.Note = "three" }, func(s *Site) { s.Zones = append(s.Zones, Zone{Name: "porch", FloorM2: 2, Light: 0.5}) }} {
-			again(t, layout, change) // reads as meant, kept or not
+		for k, change := range []func(*Site){func(*Site) {}, func(s *Site) { s.Name = "B" }, func(s *Site) { s.Place.LatitudeDeg = -3 }, func(s *Site) { s.Note = "three" }, func(s *Site) { s.Zones = append(s.Zones, Zone{Name: "porch", FloorM2: 2, Light: 0.5}) }} {
+			out, kept := again(t, layout, change) // reads as meant, kept or not
+			if !kept && layout[0] != '{' {
+				t.Errorf("change %d of %q is not kept: %q", k, layout, out)
+			}
+			if k == 0 && out != layout && kept {
+				t.Errorf("nothing changed: %q is %q", layout, out)
+			}
+			if strings.Contains(layout, "\r\n") && strings.Count(out, "\n") != strings.Count(out, "\r\n") {
+				t.Errorf("ends of lines are mixed: %q", out)
+			}
 		}
+	}
+}
+
+// A dash on a line of its own, with or without a comment, keeps what stands below it; a
+// heading that a blank line parts from an entry stays when that goes; what goes is told.
+func TestRewriteDashes(t *testing.T) {
+	text := "schema: 1\nname: A\nplace:\n  latitude: 57 deg\n  longitude: 2 deg\nzones:\n# measured by Ada\n\n- # first\n  name: hall # big\n  # by tape\n  floor: 400 ft2\n# small\n-\n  name: shed\n  floor: 3 m2\n"
+	out, kept := again(t, text, func(s *Site) { s.Zones[0].Name = "house" })
+	if want := strings.Replace(text, "name: hall # big", "name: house", 1); !kept || out != want {
+		t.Errorf("kept %v:\n%s", kept, cmp.Diff(want, out))
+	}
+	s, _, err := Read("", []byte(text))
+	if err != nil {
+		t.Fatal(err)
+	}
+	s.Zones = s.Zones[1:]
+	rewritten, kept, lost, err := Rewrite([]byte(text), s)
+	if want := strings.Replace(text, text[strings.Index(text, "- # first"):strings.Index(text, "# small")], "", 1); err != nil || !kept || string(rewritten) != want {
+		t.Errorf("kept %v, %v:\n%s", kept, err, cmp.Diff(want, string(rewritten)))
+	}
+	if diff := cmp.Diff([]string{"# first", "# big", "# by tape"}, lost); diff != "" {
+		t.Errorf("lost: %s", diff)
+	}
+}
+
+func TestComments(t *testing.T) {
+	text := "# one\na: b # two\nc: \"# no \\\" # no\" # three\nd: it's # four\ne: 'a # no' #five\nf: a#no\n#\n- \"x\" # six\r\n"
+	if diff := cmp.Diff([]string{"# one", "# two", "# three", "# four", "#five", "# six"}, comments(text)); diff != "" {
+		t.Error(diff)
 	}
 }
 
@@ -210,9 +268,12 @@ func TestRewriteAnything(t *testing.T) {
 		if rapid.Bool().Draw(t, "note") {
 			s.Note = "new"
 		}
-		out, kept, err := Rewrite([]byte(b.String()), s)
+		out, kept, lost, err := Rewrite([]byte(b.String()), s)
 		if err != nil || !kept {
 			t.Fatalf("kept %v, %v", kept, err)
+		}
+		if n, m := len(comments(b.String())), len(comments(string(out))); n-m != len(lost) {
+			t.Fatalf("of %d comments %d are there and %q are called lost", n, m, lost)
 		}
 		back, _, err := Read("", out)
 		if err != nil {
