@@ -22,8 +22,8 @@ const (
 	turbulentFrom = 4000.0
 	mostRelative  = 0.1 // roughness to diameter, exclusive
 
-	// leastReynolds is the flow below which water counts as at rest: 64/re has
-	// no value for the least of numbers.
+	// leastReynolds is the flow below which water counts as at rest: 64/re
+	// overflows for the least of numbers.
 	leastReynolds = 1e-9
 
 	// log10e2 is 2 log10 e; the 0.86859 of the print would leave a step of two

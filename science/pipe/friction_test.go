@@ -308,6 +308,19 @@ func TestLeastFlow(t *testing.T) {
 			}
 		}
 	}
+	at := func(share float64) (re, friction float64) { // of a Reynolds number of 1e-9
+		_, re, friction, _, err := pipe.Loss(share*1e-9*1.7314e-6*math.Pi/4, pipe.Pipe{DiameterM: 1, LengthM: 1}, 1)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return re, friction
+	}
+	if re, friction := at(0.99); re == 0 || re > 1e-9 || friction != 0 {
+		t.Errorf("below: Reynolds number %g, factor %g", re, friction)
+	}
+	if re, friction := at(1.01); re < 1e-9 || math.Abs(friction*re-64) > 1e-6 {
+		t.Errorf("above: Reynolds number %g, factor %g", re, friction)
+	}
 }
 
 // Any input is refused as out of range, or gives finite numbers.

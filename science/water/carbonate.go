@@ -322,8 +322,8 @@ func (e *Equilibria) Settle(s *Solutes, out *Settled) {
 		}
 		x := math.Ln10 * step
 		h *= 1 + x*(1+x/2*(1+x/3*(1+x/4))) // the exponential of a small x
-		if !(math.Abs(step) >= 1e-5) {     // what is left is of the order of its square; a NaN ends too
-			break
+		if !near || !(math.Abs(step) >= 1e-5) {
+			break // what is left is of the order of its square, or the bracket comes no nearer; NaN ends too
 		}
 	}
 	k12 := e.K1 * e.K2

@@ -301,15 +301,21 @@ func TestPHFromAnyStart(t *testing.T) {
 	})
 }
 
-// Water that is no water ends the search of an integrator too.
+// Water that is no water, or lies beyond what PH takes, ends the search of an
+// integrator too.
 func TestSettleOfNothing(t *testing.T) {
-	e, err := NewEquilibria(20, 0.01)
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, odd := range []float64{math.NaN(), math.Inf(1), math.Inf(-1)} {
-		got := Settled{h: 1e-7, PH: 7}
-		s := Solutes{AlkEqM3: odd, DICMolM3: 1}
-		e.Settle(&s, &got) // ends
+	for _, c := range []struct{ tempC, ionic, alk, dic, tan, ph float64 }{
+		{20, 0.01, math.NaN(), 1, 0, 7}, {20, 0.01, math.Inf(1), 1, 0, 7}, {20, 0.01, math.Inf(-1), 1, 0, 7},
+		{39.514324488413422, 2.7079475435459069e-06, 2807.2922913093876, 2.4523954962616495e-06, 0.46738570832268006, 6.9},
+	} {
+		e, err := NewEquilibria(c.tempC, c.ionic)
+		if err != nil {
+			t.Fatal(err)
+		}
+		got := Settled{h: math.Pow(10, -c.ph), PH: c.ph}
+		e.Settle(&Solutes{AlkEqM3: c.alk, DICMolM3: c.dic, TANMolM3: c.tan}, &got)
+		if got.PH > 0.1 && got.PH < 13.9 {
+			t.Errorf("alkalinity %g: pH %g", c.alk, got.PH)
+		}
 	}
 }
