@@ -126,30 +126,70 @@ func (w *worker) reaches(day, until site.Date, keeps, safety int) (sets uint64) 
 // practice, no source.
 const shallow = 1.12
 
-// fits says whether a crop can stand in a group's beds at all.
+// fits reports whether a crop can stand in a group of beds, and keeps why not.
 func (w *worker) fits(c *crop.Crop, g *group) bool {
+	rank, why := w.unfit(c, g)
+	if why != "" {
+		w.reject(c, rank, "%s", why)
+	}
+	return why == ""
+}
+
+// unfit says why a crop cannot stand in a group of beds, and how near that is to a
+// planting; empty when it can.
+func (w *worker) unfit(c *crop.Crop, g *group) (rank int, why string) {
 	switch c.Suits(meals.BedKind(g.Kind)) {
 	case crop.Yes:
 	case crop.Poor:
-		w.reject(c, 1, "it suits a %s bed such as %s poorly", g.Kind, g.Name)
-		return false
+		return 1, fmt.Sprintf("it suits a %s bed such as %s poorly", g.Kind, g.Name)
 	default:
-		w.reject(c, 0, "it suits none of the beds there are")
-		return false
+		return 0, "it suits none of the beds there are"
 	}
 	if g.depthM > 0 && c.RootDepthM > g.depthM*shallow && g.Kind != "raft" && g.Kind != "tower" {
-		w.reject(c, 2, "its roots want %.0f cm and %s has %.0f", 100*c.RootDepthM, g.Name, 100*g.depthM)
-		return false
+		return 2, fmt.Sprintf("its roots want %.0f cm and %s has %.0f", 100*c.RootDepthM, g.Name, 100*g.depthM)
 	}
 	if g.tiers > 1 {
 		for i := range w.s.Zones {
 			if z := &w.s.Zones[i]; z.Name == g.Zone && z.HeightM > 0 && c.HeightM > z.HeightM/float64(g.tiers+1) {
-				w.reject(c, 2, "it grows %.1f m high and finds no room between the tiers of %s", c.HeightM, g.Name)
-				return false
+				return 2, fmt.Sprintf("it grows %.1f m high and finds no room between the tiers of %s", c.HeightM, g.Name)
 			}
 		}
 	}
-	return true
+	return 0, ""
+}
+
+// pinless says why nothing could be sown of what a pin wants; empty when something can.
+func (w *worker) pinless(p *Pin, offered, fixed []candidate) string {
+	for _, list := range [][]candidate{offered, fixed} {
+		for i := range list {
+			if c := &list[i]; (c.index < 0 || c.inForce(w)) && p.covers(c.crop.Key, &w.groups[c.group], c.planted) {
+				return ""
+			}
+		}
+	}
+	c, err := crop.Lookup(p.Crop)
+	if err != nil {
+		return err.Error()
+	}
+	for i := range w.groups {
+		g := &w.groups[i]
+		if p.Group != "" && p.Group != g.Name && !slices.Contains(g.Beds, p.Group) {
+			continue
+		}
+		if _, why := w.unfit(&c, g); why == "it suits none of the beds there are" && p.Group != "" {
+			return fmt.Sprintf("it does not suit a %s bed such as %s", g.Kind, p.Group)
+		} else if why != "" && p.Group != "" {
+			return why
+		}
+	}
+	if why := w.why[p.Crop]; why != "" {
+		return why
+	}
+	first := w.today.Plus(w.o.LeadDays + c.NurseryDays)
+	if !p.To.IsZero() && p.To.Before(first.Time) {
+		return fmt.Sprintf("seed comes in %d days and it is %d days in the nursery: %s is the first day on which it can be planted", w.o.LeadDays, c.NurseryDays, first)
+	}
+	return "planted then and there it reaches no table, nobody asks for it each week, or another planting of it does better"
 }
 
 // forbidden reports whether a pin forbids a planting.

@@ -63,10 +63,10 @@ func (g *programme) levels() ([]level, error) {
 	order := slices.Clone(g.w.o.Order)
 	for i, key := range order {
 		if _, ok := all[key]; !ok {
-			return nil, fmt.Errorf("plan: no objective is called %q: use %s: %w", key, strings.Join(usualOrder, ", "), ErrAsked)
+			return nil, refused("plan: no objective is called %q: use %s", key, strings.Join(usualOrder, ", "))
 		}
 		if slices.Contains(order[:i], key) {
-			return nil, fmt.Errorf("plan: the objective %q stands twice in the order: %w", key, ErrAsked)
+			return nil, refused("plan: the objective %q stands twice in the order", key)
 		}
 	}
 	for _, key := range usualOrder {

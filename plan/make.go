@@ -23,7 +23,7 @@ import (
 //
 // When ctx ends the best plan so far is returned with Stopped set; when there is none
 // yet, the error wraps ErrStopped. Where site, day, pins or options leave no plan to make
-// it wraps ErrAsked; other errors are what the season and the solver report.
+// the error is ErrAsked; other errors are what the season and the solver report.
 func Make(ctx context.Context, s *site.Site, today site.Date, o Options) (*Plan, error) {
 	m, err := newMaker(ctx, s, today, o)
 	if err != nil {
@@ -36,8 +36,18 @@ func Make(ctx context.Context, s *site.Site, today site.Date, o Options) (*Plan,
 	return m.make(ctx)
 }
 
-// ErrAsked is wrapped when site, day, pins or options are such that no plan can be made.
+// ErrAsked is what an error of Make is when site, day, pins or options are such that no plan can
+// be made.
 var ErrAsked = errors.New("what is asked cannot be planned")
+
+// askedError is ErrAsked in the words of the case.
+type askedError struct{ text string }
+
+func (e *askedError) Error() string { return e.text }
+
+func (e *askedError) Is(target error) bool { return target == ErrAsked }
+
+func refused(format string, args ...any) error { return &askedError{fmt.Sprintf(format, args...)} }
 
 // maker is a plan in the making.
 type maker struct {
@@ -74,11 +84,11 @@ func (m *maker) tell(text string, gap float64) {
 func (o *Options) fill() error {
 	switch {
 	case math.IsNaN(o.Give) || o.Give < 0 || o.Give > 0.1:
-		return fmt.Errorf("plan: a give of %g: allowed are 0 to 0.1 of a share: %w", o.Give, ErrAsked)
+		return refused("plan: a give of %g: allowed are 0 to 0.1 of a share", o.Give)
 	case o.SafetyDays > 60:
-		return fmt.Errorf("plan: a safety of %d days: allowed are 0 to 60: %w", o.SafetyDays, ErrAsked)
+		return refused("plan: a safety of %d days: allowed are 0 to 60", o.SafetyDays)
 	case math.IsNaN(o.HoursWeek) || o.HoursWeek < 0 || o.HoursWeek > 1000:
-		return fmt.Errorf("plan: %g hours of work a week: allowed are 0 to 1000: %w", o.HoursWeek, ErrAsked)
+		return refused("plan: %g hours of work a week: allowed are 0 to 1000", o.HoursWeek)
 	}
 	o.Give = cmp.Or(o.Give, UsualGive)
 	switch {
@@ -89,7 +99,7 @@ func (o *Options) fill() error {
 	}
 	switch {
 	case o.LeadDays > 366:
-		return fmt.Errorf("plan: %d days until seed comes: allowed are 0 to 366: %w", o.LeadDays, ErrAsked)
+		return refused("plan: %d days until seed comes: allowed are 0 to 366", o.LeadDays)
 	case o.LeadDays == 0:
 		o.LeadDays = UsualLeadDays
 	case o.LeadDays < 0:
@@ -114,7 +124,7 @@ func newMaker(ctx context.Context, s *site.Site, today site.Date, o Options) (*m
 	w := &worker{s: s, today: today, o: o, wishes: map[string]site.CropWish{}, orders: map[string][]site.Order{}, scale: map[string]float64{}, late: map[string]int{}, why: map[string]string{}, rank: map[string]int{}}
 	m.w = w
 	if s.Opening.Date.IsZero() {
-		return nil, fmt.Errorf("plan: the site has no opening: write down what stands on a first day: %w", ErrAsked)
+		return nil, refused("plan: the site has no opening: write down what stands on a first day")
 	}
 	if today.Before(s.Opening.Date.Time) {
 		m.warn = append(m.warn, fmt.Sprintf("Today, %s, is before the opening on %s: the plan begins there.", today, s.Opening.Date))
@@ -122,12 +132,12 @@ func newMaker(ctx context.Context, s *site.Site, today site.Date, o Options) (*m
 	}
 	last := s.Opening.Date.Plus(season.LongestDays - 1)
 	if w.today.After(last.Time) {
-		return nil, fmt.Errorf("plan: today, %s, is more than %d days after the opening on %s: make a new opening of what stands now: %w", today, season.LongestDays, s.Opening.Date, ErrAsked)
+		return nil, refused("plan: today, %s, is more than %d days after the opening on %s: make a new opening of what stands now", today, season.LongestDays, s.Opening.Date)
 	}
 	for _, set := range s.HomeFed {
 		switch {
 		case set.To.Before(set.From.Time):
-			return nil, fmt.Errorf("home-fed days %q end on %s before they start on %s: change one of the dates: %w", set.Name, set.To, set.From, ErrAsked)
+			return nil, refused("home-fed days %q end on %s before they start on %s: change one of the dates", set.Name, set.To, set.From)
 		case set.From.Before(w.today.Time) && !set.To.Before(w.today.Time):
 			m.warn = append(m.warn, fmt.Sprintf("%s is under way: what is left of it is planned.", set.Name))
 			set.From = w.today
@@ -139,7 +149,7 @@ func newMaker(ctx context.Context, s *site.Site, today site.Date, o Options) (*m
 		}
 	}
 	if len(w.sets) > 60 {
-		return nil, fmt.Errorf("plan: %d sets of home-fed days: at most 60 are planned at once: %w", len(w.sets), ErrAsked)
+		return nil, refused("plan: %d sets of home-fed days: at most 60 are planned at once", len(w.sets))
 	}
 	slices.SortStableFunc(w.sets, func(a, b site.HomeFedDays) int { return a.From.Compare(b.From.Time) })
 	w.start = s.Opening.Date.Plus(s.Opening.Date.DaysTo(w.today) / 7 * 7)
@@ -248,7 +258,7 @@ func (m *maker) prepare(ctx context.Context) error {
 		}
 		g := slices.IndexFunc(w.groups, func(g group) bool { return slices.Contains(g.Beds, p.Bed) })
 		if g < 0 {
-			return fmt.Errorf("opening.plantings[%d]: bed %q has no area to plant: %w", i, p.Bed, ErrAsked)
+			return refused("opening.plantings[%d]: bed %q has no area to plant", i, p.Bed)
 		}
 		x := candidate{crop: &c, group: g, planted: p.Planted, pull: p.Pull, index: i, fixedM2: p.AreaM2, bed: p.Bed, scale: 1}
 		if p.Planted.After(w.today.Time) {
@@ -295,11 +305,18 @@ func (m *maker) prepare(ctx context.Context) error {
 		if !p.Forbid && slices.ContainsFunc(m.o.Pins, func(q Pin) bool {
 			return q.Forbid && q.Crop == p.Crop && (q.Group == "" || q.Group == p.Group) && q.From.IsZero() && q.To.IsZero()
 		}) {
-			return fmt.Errorf("plan: pin %d wants %g m² of %s, and another forbids it: take one of them back: %w", i+1, p.AreaM2, p.Crop, ErrAsked)
+			return refused("plan: pin %d wants %g m² of %s, and another forbids it: take one of them back", i+1, p.AreaM2, p.Crop)
 		}
 	}
 	if m.offered, err = w.candidates(); err != nil {
 		return err
+	}
+	for i := range m.o.Pins {
+		if p := &m.o.Pins[i]; !p.Forbid {
+			if why := w.pinless(p, m.offered, m.fixed); why != "" {
+				return refused("plan: pin %d wants %s of %s, and nothing of it can be sown there: %s: take it back or change it", i+1, areaWords(p.AreaM2), p.Crop, why)
+			}
+		}
 	}
 	for key, why := range w.why {
 		if slices.ContainsFunc(m.offered, func(c candidate) bool { return c.crop.Key == key }) {
@@ -377,21 +394,12 @@ type solution struct {
 
 	wholeGap float64 // before the sowings were made fewer
 	first    int     // how many new sowings there were then
+	few      int     // and after
 
 	worst float64
 	mean  float64
 	means []float64 // by occasion
 	seats [][]Part  // by candidate
-}
-
-// sowings is how many new sowings it has, those that serve nothing left out.
-func (sol *solution) sowings() (n int) {
-	for i := range sol.n {
-		if sol.g.cands[i].fixedM2 == 0 && sol.n[i] > 0.5 {
-			n++
-		}
-	}
-	return n
 }
 
 // make solves, runs the season, corrects and solves again.
@@ -634,7 +642,8 @@ func (m *maker) solve(ctx context.Context, cands []candidate, keep bool) (*solut
 		}
 		away := func(x []float64) float64 { return math.Max(0, sol.bound-objective(b, x)) / math.Abs(sol.bound) }
 		// Close to both solutions first, as many sowings as they like. Where that is too
-		// little, wider, since two ways to use one bed may bar each other there.
+		// little, wider, since two ways to use one bed may bar each other there. Only where
+		// nothing whole keeps the order that was asked for is it let go.
 		n := len(g.p.Cost)
 		var whole *lp.Result
 		held := levels
@@ -649,8 +658,8 @@ func (m *maker) solve(ctx context.Context, cands []candidate, keep bool) (*solut
 			if whole == nil || !whole.HasSolution || next.HasSolution && next.Objective > whole.Objective {
 				whole, held = next, try.held
 			}
-			if ctx.Err() != nil || whole.HasSolution && (next.Status != lp.Optimal || sol.bound == 0 || away(whole.X[:n]) < wideGap) {
-				break // near enough, or the time of a search is up
+			if ctx.Err() != nil || whole.HasSolution && (next.Status != lp.Optimal || try.near > 1 || sol.bound == 0 || away(whole.X[:n]) < wideGap) {
+				break // near enough, as near as it gets, or the time of a search is up
 			}
 		}
 		if whole.Status == lp.Infeasible && ctx.Err() == nil {
@@ -662,7 +671,7 @@ func (m *maker) solve(ctx context.Context, cands []candidate, keep bool) (*solut
 			if sol.bound != 0 {
 				sol.wholeGap = away(x)
 			}
-			sol.first = g.newSowings(x)
+			sol.first, sol.few = g.newSowings(x), g.newSowings(x)
 			// Then fewer sowings, close to those.
 			m.tell("fewer sowings", sol.wholeGap)
 			fewer, err := g.wholes(ctx, s, list, held, make([]float64, n), x, 1, wholeGap, lotPoints)
@@ -670,7 +679,7 @@ func (m *maker) solve(ctx context.Context, cands []candidate, keep bool) (*solut
 				return err
 			}
 			if fewer.HasSolution && objective(b, fewer.X[:n])-lotPoints*float64(g.newSowings(fewer.X)) > objective(b, x)-lotPoints*float64(sol.first) {
-				x = fewer.X[:n]
+				x, sol.few = fewer.X[:n], g.newSowings(fewer.X)
 			}
 		} else { // stopped, or too hard: what is whole of the linear solution, which leaves room for itself
 			x = slices.Clone(res.X)
@@ -750,7 +759,7 @@ func (m *maker) impossible(ctx context.Context, status lp.Status) error {
 		return fmt.Errorf("plan: %w", ErrStopped)
 	}
 	if slices.ContainsFunc(m.o.Pins, func(p Pin) bool { return !p.Forbid }) {
-		return fmt.Errorf("plan: the pins cannot all be met: %s; make one smaller, earlier or later, or take it back: %w", m.pinsWords(), ErrAsked)
+		return refused("plan: the pins cannot all be met: %s; make one smaller, earlier or later, or take it back", m.pinsWords())
 	}
 	return fmt.Errorf("plan: no whole plan was found: the solver answers %v", status)
 }

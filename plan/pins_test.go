@@ -1,6 +1,7 @@
 package plan
 
 import (
+	"errors"
 	"strings"
 	"testing"
 
@@ -65,4 +66,35 @@ func TestParsePinNeverPanics(t *testing.T) {
 			t.Fatalf("%q gives %+v", text, pin)
 		}
 	})
+}
+
+// A pin of which nothing can be sown is refused with the reason, before any long work.
+func TestPinSaysWhyNot(t *testing.T) {
+	s := sample(t)
+	m, err := newMaker(t.Context(), s, s.Opening.Date, Options{Pool: testPool})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for pin, want := range map[string]string{
+		"tomato_cherry in north 5 0.72 m2":                          "its roots want 50 cm and north 1 to 6 has 30",
+		"tomato_cherry in raft 1":                                   "it suits a raft bed such as raft 1",
+		"lettuce_butterhead in north 1 2027-01-12..2027-01-13":      "the first day on which it can be planted",
+		"lettuce_butterhead in north 1 2027-12-20..2027-12-25":      "reaches no table",
+		"sweet_potato in tubs 2 m2":                                 "still growing",
+		"lettuce_butterhead in north 1 1 m2 2027-03-01..2027-04-25": "",
+		"chard in south 1 1 m2 2027-01-20..2027-01-30":              "", // in force
+	} {
+		p, err := ParsePin(pin, false, s)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if why := m.w.pinless(&p, m.offered, m.fixed); !strings.Contains(why, want) || (why == "") != (want == "") {
+			t.Errorf("%s: %q, want %q", pin, why, want)
+		}
+	}
+	two := small()
+	_, err = newMaker(t.Context(), two, two.Opening.Date, Options{Pins: []Pin{{Crop: "potato", Group: "stones", AreaM2: 1}}, Pool: testPool})
+	if !errors.Is(err, ErrAsked) || !strings.Contains(err.Error(), "pin 1 wants 1 m² of potato, and nothing of it can be sown there: ") || strings.Contains(err.Error(), ErrAsked.Error()) {
+		t.Errorf("%v", err)
+	}
 }

@@ -31,7 +31,7 @@ type Plan struct {
 	Settled string   `json:"settled"` // how far plan and season agree, in words
 	Check   Check    `json:"check"`   // the plan held against the season it makes
 	Bound   float64  `json:"bound"`   // of the whole-module programme's objective
-	Gap     float64  `json:"gap"`     // relative distance from it
+	Gap     float64  `json:"gap"`     // relative distance from it, before the menus are solved once more; 0 also where not known
 	Fewer   Fewer    `json:"fewer"`   // what it costs that the sowings are few
 	Stopped bool     `json:"stopped"` // stopped before its end: the best so far
 	Changes []Change `json:"changes"` // against the plan in force, by day
@@ -71,7 +71,7 @@ func (o *Occasion) Fed() bool {
 type Fewer struct {
 	Sowings int     `json:"sowings"` // new ones of the best whole-module plan found before that
 	Gap     float64 `json:"gap"`     // that plan's relative distance from the bound
-	To      int     `json:"to"`      // new ones of this plan
+	To      int     `json:"to"`      // new ones after it, those that then serve nothing still counted
 }
 
 // Occasion is one set of home-fed days under the plan.

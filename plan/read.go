@@ -34,7 +34,7 @@ func (m *maker) read(ctx context.Context, sol *solution) (*Plan, error) {
 	}
 	a, takes := m.apply(sol)
 	options := season.Options{To: w.to, Takes: takes, TakesUpTo: true, Holding: m.holdings()}
-	p := &Plan{Site: m.s.Name, Today: w.today, From: w.today, To: w.to, Applied: a.site, Levels: sol.levels, Bound: sol.bound, Gap: sol.gap, Fewer: Fewer{Sowings: sol.first, Gap: sol.wholeGap, To: sol.sowings()}}
+	p := &Plan{Site: m.s.Name, Today: w.today, From: w.today, To: w.to, Applied: a.site, Levels: sol.levels, Bound: sol.bound, Gap: sol.gap, Fewer: Fewer{Sowings: sol.first, Gap: sol.wholeGap, To: sol.few}}
 	var err error
 	if p.Seasons, err = season.All(a.site, options); err != nil {
 		return nil, fmt.Errorf("plan: the season with it: %w", err)

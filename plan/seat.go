@@ -148,7 +148,7 @@ func (m *maker) apply(sol *solution) (a applied, takes []season.Take) {
 		default: // in force: where it is seated now
 			for _, part := range sol.seats[i] {
 				q := m.s.Opening.Plantings[c.index]
-				q.Bed, q.AreaM2 = part.Bed, part.AreaM2
+				q.Bed, q.AreaM2 = part.Bed, math.Floor(part.AreaM2*1e4+1e-6)/1e4
 				a.plantings[i] = append(a.plantings[i], len(s.Opening.Plantings))
 				s.Opening.Plantings = append(s.Opening.Plantings, q)
 			}
