@@ -184,7 +184,7 @@ func Of(s *site.Site, stock []Stock, opt Options) (*Answer, error) {
 			return nil, fmt.Errorf("hours in hand: %w", err)
 		}
 	}
-	a.BuysNote = batteryText
+	a.BuysNote = batteryNote(s)
 	a.Notes = append(a.Notes, feedingNote(), "The temperature is taken to stay: a tank that cools has longer, one that warms has not.")
 	a.machinesOf(s)
 	a.say()

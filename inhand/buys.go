@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"tidebed/site"
+	"tidebed/warmth"
 )
 
 // Measure is what would buy time.
@@ -27,8 +28,18 @@ const (
 	colderByC = 2.0
 	// batteryText: 240 Wh, of which a lead battery gives 80 to 100 %. Common
 	// practice, no source.
-	batteryText = "How long air on a battery runs is the battery's, whose size the site file does not know: a full one of 12 V and 20 Ah holds 18 W for 10 to 13 h and 5 W for about 40 h (common practice). Try yours."
+	batteryText = "How long air on a battery of its own runs is that battery's, whose size the site file does not hold: a full one of 12 V and 20 Ah holds 18 W for 10 to 13 h and 5 W for about 40 h (common practice). Try yours."
 )
+
+// batteryNote tells how long battery air lasts, and what the building's own battery
+// is to it.
+func batteryNote(s *site.Site) string {
+	cut, err := warmth.PowerCut(s)
+	if err != nil || !(cut.HaveHours > 0) || math.IsInf(cut.HaveHours, 0) {
+		return batteryText
+	}
+	return batteryText + fmt.Sprintf(" The battery of the building's power is another: its %.3g kWh, full, carry all air and pumps for %.0f h, where it is wired to go on when the mains fail. The times here count on it for nothing.", cut.HaveKWh, math.Floor(cut.HaveHours))
+}
 
 // candidateW are the battery air pumps that are tried.
 var candidateW = []float64{5, 18}

@@ -184,7 +184,8 @@ func WarmOf(s *site.Site) (*Warm, error) {
 	if b == nil {
 		return nil, ErrNoSkin
 	}
-	w.Notes = append(w.Notes, "The nights do not end and stay as cold: a real morning gives more time.", "Curtains are taken to be open; what they win when drawn stands beside each time.")
+	w.Notes = append(w.Notes, "The nights do not end and stay as cold: a real morning gives more time.", "Curtains are taken to be open; what they win when drawn stands beside each time.",
+		"The rows stand by the time left, whichever the night; those of oxygen first, and of what comes at the same time the milder night first.")
 	if guessed {
 		w.Notes = append(w.Notes, fmt.Sprintf("The nights of the coldest month are taken to spread by %.1f K, by the range of the year.", sdK[design.Month]))
 	}
@@ -203,6 +204,7 @@ func WarmOf(s *site.Site) (*Warm, error) {
 	if err := w.oxygen(s, b); err != nil {
 		return nil, fmt.Errorf("hours until cold: %w", err)
 	}
+	w.pumpedCold(s)
 	w.sort()
 	w.say()
 	return w, nil
@@ -385,6 +387,31 @@ func (w *Warm) oxygen(s *site.Site, b *warmth.Building) error {
 		}
 	}
 	return nil
+}
+
+// pumpedCold says of a tank that cools sooner with its pumps running than without
+// power why that is: the pumped water gives its warmth off in beds and sump, and the
+// bubbles give it to the air, where standing water keeps it.
+func (w *Warm) pumpedCold(s *site.Site) {
+	for i := range w.All {
+		r := &w.All[i]
+		if r.Case != HeatFails || r.Tank == "" || r.Oxygen() {
+			continue
+		}
+		sooner := slices.ContainsFunc(w.All, func(still WarmRow) bool {
+			return still.Case == PowerCold && still.OutsideC == r.OutsideC && still.Tank == r.Tank && still.Fish == r.Fish && still.Level == r.Level && r.left() < still.left()
+		})
+		if !sooner {
+			continue
+		}
+		why := "bubbled"
+		if slices.ContainsFunc(s.Loops, func(l site.Loop) bool {
+			return len(l.Beds) > 0 && slices.ContainsFunc(l.Tanks, func(t site.Tank) bool { return t.Name == r.Tank })
+		}) {
+			why = "pumped through cold beds"
+		}
+		r.When = fmt.Sprintf("heat off, power on (%s, so sooner), %.0f °C outside", why, r.OutsideC)
+	}
 }
 
 // sort puts the rows in order: oxygen first, then by time left; of what comes at the

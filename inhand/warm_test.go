@@ -3,6 +3,7 @@ package inhand
 import (
 	"encoding/json"
 	"errors"
+	"fmt"
 	"math"
 	"slices"
 	"strings"
@@ -381,5 +382,57 @@ func BenchmarkWarm(b *testing.B) {
 		if _, err := WarmOf(s); err != nil {
 			b.Fatal(err)
 		}
+	}
+}
+
+// A tank that cools sooner with its pumps on says why in its row, and no other does;
+// the rows stand by the time left.
+func TestPumpedColdIsTold(t *testing.T) {
+	s, _, err := site.Sample("skerry-house")
+	if err != nil {
+		t.Fatal(err)
+	}
+	w := warmOf(t, s)
+	told := 0
+	for i := range w.All {
+		r := &w.All[i]
+		if strings.Contains(r.When, "pumped through cold beds, so sooner") {
+			told++
+			if r.Case != HeatFails || r.Tank == "" || !strings.Contains(r.Say, "so sooner") {
+				t.Errorf("%+v", r)
+			}
+			if !slices.ContainsFunc(w.All, func(x WarmRow) bool {
+				return x.Case == PowerCold && x.Tank == r.Tank && x.Fish == r.Fish && x.Level == r.Level && x.OutsideC == r.OutsideC && x.left() > r.left()
+			}) {
+				t.Errorf("not sooner: %s", r.Say)
+			}
+		} else if r.Case == HeatFails && r.Tank == "trout 1" && r.Level == ColdDeaths {
+			t.Errorf("no reason: %s", r.Say)
+		}
+		if i > 0 && !r.Oxygen() && !w.All[i-1].Oxygen() && w.All[i-1].left() > r.left() {
+			t.Errorf("%s stands after %s", r.Say, w.All[i-1].Say)
+		}
+	}
+	if told == 0 {
+		t.Error("no row says why pumped water cools sooner")
+	}
+}
+
+// The battery of the building carries as long here as on the page of warmth.
+func TestBatteryAgreesWithWarmth(t *testing.T) {
+	s, _, err := site.Sample("skerry-house")
+	if err != nil {
+		t.Fatal(err)
+	}
+	cut, err := warmth.PowerCut(s)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if want := fmt.Sprintf("its %.3g kWh, full, carry all air and pumps for %.0f h", cut.HaveKWh, math.Floor(cut.HaveHours)); !strings.Contains(batteryNote(s), want) || !strings.Contains(cut.Say, fmt.Sprintf("for %.0f hours.", math.Floor(cut.HaveHours))) {
+		t.Errorf("want %q in %q and in %q", want, batteryNote(s), cut.Say)
+	}
+	s.Power.BatteryJ = 0
+	if got := batteryNote(s); got != batteryText {
+		t.Errorf("without a battery: %s", got)
 	}
 }

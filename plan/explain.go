@@ -23,7 +23,7 @@ import (
 // Reasons is what Explain found.
 type Reasons struct {
 	Worths   []Worth    `json:"worths"`   // best first
-	Rejected []Rejected `json:"rejected"` // crops that are not used: those that came nearest first
+	Rejected []Rejected `json:"rejected"` // crops that are not sown: those that came nearest first, ties last
 }
 
 // Explain finds by solving again what one unit more of each thing is worth, what each
@@ -214,15 +214,33 @@ func (m *maker) explain(ctx context.Context, p *Plan) (*Reasons, error) {
 		}
 	}
 	sort.SliceStable(out.Worths, func(i, j int) bool { return math.Abs(out.Worths[i].Points) > math.Abs(out.Worths[j].Points) })
-	sort.SliceStable(out.Rejected, func(i, j int) bool {
-		a, b := &out.Rejected[i], &out.Rejected[j]
-		if a.Tried != b.Tried {
-			return a.Tried
-		}
-		return a.Points < b.Points
-	})
 	out.Rejected = append(out.Rejected, p.Rejected...) // those without a single candidate
+	nearestFirst(out.Rejected)
 	return out, nil
+}
+
+// leastPoints is from how many points a crop is told to cost something.
+const leastPoints = 0.005
+
+// nearestFirst sorts crops that are not sown: what a module costs least first, then those
+// that could not be tried, then ties, which cost nothing and say least.
+func nearestFirst(list []Rejected) {
+	rank := func(r *Rejected) int {
+		switch {
+		case !r.Tried:
+			return 1
+		case r.Points < leastPoints:
+			return 2
+		}
+		return 0
+	}
+	slices.SortStableFunc(list, func(a, b Rejected) int {
+		byRank := cmp.Compare(rank(&a), rank(&b))
+		if byRank == 0 && rank(&a) == 0 {
+			return cmp.Compare(a.Points, b.Points)
+		}
+		return byRank
+	})
 }
 
 // add books an answer.
@@ -235,8 +253,8 @@ func (r *Reasons) add(ask asked, worst, mean float64) {
 	}
 	if ask.crop != "" {
 		points := 0 - tidy(mean)
-		why := fmt.Sprintf("one module of it would cost %.2f points: other crops give more in its place", points)
-		if points < 0.005 {
+		why := "other crops give more in its place"
+		if points < leastPoints {
 			why = "a tie: a module of it would cost nothing, and another crop does as well"
 		}
 		r.Rejected = append(r.Rejected, Rejected{Crop: ask.crop, Name: ask.what, Why: why + ask.note, Points: points, Tried: true})
@@ -439,6 +457,14 @@ func (m *maker) eaters(by int, cands []candidate) []asked {
 	}}}
 }
 
+// haveWords is "1 of 6 eaters has", "4 of 6 eaters have", "everybody has".
+func haveWords(n, of int) string {
+	if n == of {
+		return "everybody has"
+	}
+	return fmt.Sprintf("%d of %d eaters %s", n, of, words.Plural(n, "has", "have"))
+}
+
 // binds says what keeps an occasion's energy from being more: portions and days'
 // amounts that are full, and foods of which all is eaten.
 func (m *maker) binds(sol *solution, k int) (out []string) {
@@ -490,10 +516,7 @@ func (m *maker) binds(sol *solution, k int) (out []string) {
 		if len(out) >= 5 {
 			break
 		}
-		of := fmt.Sprintf("%d of %d eaters have", full[key], all)
-		if full[key] == all {
-			of = "everybody has"
-		}
+		of := haveWords(full[key], all)
 		if l, known := limits[key]; known && l.Kind == "total" {
 			out = append([]string{fmt.Sprintf("%s as much food on the plate as a person eats in a day.", words.Capital(of))}, out...)
 			continue

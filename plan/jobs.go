@@ -87,6 +87,24 @@ func (p *Plan) Jobs() []Job {
 	return b.sorted()
 }
 
+// soonDays is how far ahead jobs are told first; soonLeast how many are at least.
+const (
+	soonDays  = 28
+	soonLeast = 6
+)
+
+// Soon are the jobs of the next four weeks, six at least where there are so many, and
+// how many jobs the plan has in all.
+func (p *Plan) Soon() (soon []Job, all int) {
+	jobs := p.Jobs()
+	last := p.Today.Plus(soonDays)
+	n := 0
+	for n < len(jobs) && (n < soonLeast || !jobs[n].Date.After(last.Time)) {
+		n++
+	}
+	return jobs[:n], len(jobs)
+}
+
 // Unfed are those whom the plan leaves hungry, occasion by occasion: protected eaters
 // below their full need, adults below the floor of their house, what is bought
 // counted in ("Pip in October week, 230 kcal a day").
@@ -118,6 +136,25 @@ func (s *Sowing) Uses() string {
 		}
 	}
 	return strings.Join(out, ", ")
+}
+
+// UsesOn are Uses of the part of a sowing that stands on so many m² of it: each bed is
+// taken to give alike. The whole of them where the area is not known.
+func (s *Sowing) UsesOn(areaM2 float64) string {
+	part := *s
+	if share := areaM2 / s.AreaM2; share > 0 && share < 1 {
+		part.Serves = slices.Clone(s.Serves)
+		for i := range part.Serves {
+			part.Serves[i].Kg *= share
+		}
+	}
+	return part.Uses()
+}
+
+// InNursery reports whether a sowing that is still to be set out was sown in the nursery
+// before a day, and so must stand there already.
+func (s *Sowing) InNursery(today site.Date) bool {
+	return !s.Standing && s.Nursed() && s.Sow.Before(today.Time)
 }
 
 // Nursed reports whether a sowing begins in the nursery.
@@ -474,7 +511,7 @@ func (s *Sowing) sown() int {
 	return int(jobRoundUp(n))
 }
 
-// Seed is what is to be ordered of one crop.
+// Seed is what is to be ordered of one crop at one time.
 type Seed struct {
 	Crop    string    `json:"crop"`
 	Name    string    `json:"name"`
@@ -495,35 +532,44 @@ func (s Seed) Amount() string { return fmt.Sprintf("%d %s", s.Number, plural(s.U
 // no source.
 const seedLeadDays = 14
 
-// SeedList is what must be in the house to sow the plan, by the day of its order. What
-// seed lies in the house already is not known to it.
+// slipKeepDays is how far apart sowings may lie of which tubers, slips, cuttings or
+// plants are ordered at one time, for these do not keep; seed does. Common practice, no
+// source.
+const slipKeepDays = 8 * 7
+
+// SeedList is what must be in the house to sow the plan, by the day of its order. Seed
+// of a crop is ordered once; what does not keep, such as tubers, is ordered anew for
+// sowings more than eight weeks after the first of an order. What lies in the house
+// already is not known to it.
 func (p *Plan) SeedList() []Seed {
 	var out []Seed
-	need := map[string]float64{}
+	var need []float64
+	var list []*Sowing
 	for i := range p.Sowings {
-		s := &p.Sowings[i]
-		if s.Standing || s.Sow.IsZero() || s.Sow.Before(p.Today.Time) {
-			continue
+		if s := &p.Sowings[i]; !s.Standing && !s.Sow.IsZero() && !s.Sow.Before(p.Today.Time) {
+			list = append(list, s)
 		}
+	}
+	slices.SortStableFunc(list, func(a, b *Sowing) int { return a.Sow.Compare(b.Sow.Time) })
+	for _, s := range list {
 		n := float64(s.Seeds)
 		if s.Seeds == 0 {
 			n = s.Plants
 		}
-		key := s.Crop + "\x00" + s.unit()
-		need[key] += n
-		at := slices.IndexFunc(out, func(x Seed) bool { return x.Crop == s.Crop && x.Unit == s.unit() })
+		unit := s.unit()
+		at := slices.IndexFunc(out, func(x Seed) bool {
+			return x.Crop == s.Crop && x.Unit == unit && (unit == "seed" || x.First.DaysTo(s.Sow) <= slipKeepDays)
+		})
 		if at < 0 {
-			out, at = append(out, Seed{Crop: s.Crop, Name: s.Name, Unit: s.unit(), First: s.Sow, Sowing: s.ID}), len(out)
+			at = len(out)
+			out, need = append(out, Seed{Crop: s.Crop, Name: s.Name, Unit: unit, First: s.Sow, Sowing: s.ID}), append(need, 0)
 		}
-		x := &out[at]
-		x.Sowings++
-		if s.Sow.Before(x.First.Time) {
-			x.First, x.Sowing = s.Sow, s.ID
-		}
+		need[at] += n
+		out[at].Sowings++
 	}
 	for i := range out {
 		x := &out[i]
-		n := math.Ceil(need[x.Crop+"\x00"+x.Unit]*(1+seedSpare) - 1e-9)
+		n := math.Ceil(need[i]*(1+seedSpare) - 1e-9)
 		if n >= 10 {
 			n = math.Ceil(n/5) * 5
 		}

@@ -116,6 +116,77 @@ func TestSeedListSharesACrop(t *testing.T) {
 	}
 }
 
+// Tubers do not keep: those for a late sowing are ordered for it, those of a few weeks
+// apart at one time, whatever the order of the list; seed is ordered once.
+func TestSeedListOrdersTubersAnew(t *testing.T) {
+	p := madeUpPlan()
+	potato := p.Sowings[2]
+	for i, sow := range []site.Date{site.On(2027, 6, 28), site.On(2027, 5, 3), site.On(2027, 5, 4)} {
+		again := potato
+		again.ID, again.Sow, again.Plant, again.Plants = "potato/tubs/"+sow.String(), sow, sow, float64(10*(i+1))
+		p.Sowings = append([]Sowing{again}, p.Sowings...)
+	}
+	var got []string
+	for _, s := range p.SeedList() {
+		if s.Crop == "potato" {
+			got = append(got, fmt.Sprintf("%s for %d from %s by %s", s.Amount(), s.Sowings, s.First, s.OrderBy))
+		}
+	}
+	want := []string{"60 tubers for 2 from 2027-03-08 by 2027-02-22", "45 tubers for 2 from 2027-05-04 by 2027-04-20"}
+	if diff := cmp.Diff(want, got); diff != "" {
+		t.Error(diff)
+	}
+	jobs := strings.Join(told(p.Jobs()), "\n")
+	if strings.Count(jobs, "order seed | potato") != 2 {
+		t.Errorf("two orders must be two jobs:\n%s", jobs)
+	}
+}
+
+// A bed's own part of a sowing, by its area.
+func TestUsesOn(t *testing.T) {
+	s := Sowing{AreaM2: 4.32, Serves: []Serve{{Use: "October week", Kg: 7.8}, {Use: "the household", Kg: 0.3}}}
+	for want, m2 := range map[string]float64{"October week 2.6 kg, the household 100 g": 1.44, "October week 7.8 kg, the household 300 g": 4.32} {
+		if got := s.UsesOn(m2); got != want {
+			t.Errorf("%g m²: %q, want %q", m2, got, want)
+		}
+	}
+	if s.Serves[0].Kg != 7.8 || (&Sowing{Serves: s.Serves}).UsesOn(1) != s.Uses() {
+		t.Error("the sowing itself must stay, and give all where its area is not known")
+	}
+}
+
+func TestInNursery(t *testing.T) {
+	p := madeUpPlan()
+	kale := &p.Sowings[3]
+	for _, row := range []struct {
+		today site.Date
+		want  bool
+	}{{kale.Sow, false}, {kale.Sow.Plus(1), true}} {
+		if got := kale.InNursery(row.today); got != row.want {
+			t.Errorf("sown on %s, seen on %s: %v", kale.Sow, row.today, got)
+		}
+	}
+	if p.Sowings[0].InNursery(p.Today) || p.Sowings[2].InNursery(p.Today.Plus(99)) {
+		t.Error("what stands, or is set in the bed, is in no nursery")
+	}
+}
+
+// Six jobs at least, then those of four weeks and no more.
+func TestSoon(t *testing.T) {
+	p := madeUpPlan()
+	soon, all := p.Soon()
+	if len(soon) != 6 || all != len(p.Jobs()) || soon[5].Date != site.On(2027, 2, 22) {
+		t.Errorf("%d of %d: %v", len(soon), all, told(soon))
+	}
+	p.Today = p.Today.Plus(30)
+	if soon, _ = p.Soon(); len(soon) < 7 || soon[len(soon)-1].Date.After(p.Today.Plus(28).Time) {
+		t.Errorf("%v", told(soon))
+	}
+	if soon, all = (&Plan{Today: p.Today}).Soon(); len(soon) != 0 || all != 0 {
+		t.Errorf("an empty plan: %v", soon)
+	}
+}
+
 // Whatever the plan: no job lies before today, days rise, IDs differ, and the same
 // plan gives the same jobs.
 func TestJobsInOrder(t *testing.T) {

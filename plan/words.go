@@ -86,14 +86,11 @@ func (m *maker) words(p *Plan) {
 		for i := range p.Occasions {
 			old = append(old, fmt.Sprintf("%s in %s", percentWords(f.WorstShare[i]), p.Occasions[i].Name))
 		}
-		p.Reasons = append(p.Reasons, "What is planned now would give "+words.List(old)+".")
+		p.Reasons = append(p.Reasons, nowGives+words.List(old)+".")
 	}
-	late := []string{}
-	for i := range p.Occasions {
-		o := &p.Occasions[i]
-		late = append(late, fmt.Sprintf("%s instead of %s in %s", percentWords(o.LateShare), percentWords(o.MeanShare), o.Name))
+	if late := p.late(); late != "" {
+		p.Reasons = append(p.Reasons, late)
 	}
-	p.Reasons = append(p.Reasons, "If all that is sown from now on ripened a week late, all together would get "+words.List(late)+".")
 	var bought []string
 	for i := range p.Occasions {
 		o := &p.Occasions[i]
@@ -112,6 +109,41 @@ func (m *maker) words(p *Plan) {
 	}
 	m.lacks(p)
 	m.assume(p)
+}
+
+// nowGives begins the reason that tells of the plan in force.
+const nowGives = "What is planned now would give "
+
+// MealsApart says, after the word Meals, why the answer on the plan in force differs from
+// the plan's figures for it.
+const MealsApart = "tells of the plan in force with figures a few points apart from those called now here: there each set of days in turn gets all that is on hand, here the sets share."
+
+// Told are the reasons as they stand without the page: after what the plan in force
+// would give, why the answer on meals tells other figures of it.
+func (p *Plan) Told() []string {
+	var out []string
+	for _, r := range p.Reasons {
+		if out = append(out, r); strings.HasPrefix(r, nowGives) {
+			out = append(out, "Meals "+MealsApart)
+		}
+	}
+	return out
+}
+
+// late says what a week's lateness would cost, of the sets of days that it costs
+// something; empty where it costs none.
+func (p *Plan) late() string {
+	var late []string
+	for i := range p.Occasions {
+		o := &p.Occasions[i]
+		if now, then := percentWords(o.MeanShare), percentWords(o.LateShare); now != then {
+			late = append(late, fmt.Sprintf("%s instead of %s in %s", then, now, o.Name))
+		}
+	}
+	if len(late) == 0 {
+		return ""
+	}
+	return "If all that is sown from now on ripened a week late, all together would get " + words.List(late) + "."
 }
 
 // lacks warns of what the water, or the hands, do not have enough of.
@@ -194,8 +226,70 @@ func (p *Plan) Near() string {
 		return ""
 	}
 	percent := func(v float64) string { return fmt.Sprintf("%.1f %%", math.Ceil(1000*v)/10) }
-	if f := p.Fewer; f.Gap > 0 && f.To < f.Sowings {
-		return fmt.Sprintf("In whole modules, %d new sowings came within %s of the best there can be; made %d, which is less work, they are within %s.", f.Sowings, percent(f.Gap), f.To, percent(p.Gap))
+	text := fmt.Sprintf("In whole modules the plan is within %s of the best there can be", percent(p.Gap))
+	if f := p.Fewer; f.To < f.Sowings {
+		text += fmt.Sprintf(", with %s; %d would come within %s and be more work", words.Count(f.To, "new sowing", "new sowings"), f.Sowings, percent(f.Gap))
 	}
-	return fmt.Sprintf("In whole modules the plan is within %s of the best there can be.", percent(p.Gap))
+	return text + "."
+}
+
+// leastBelow is by how much a level must miss what it may give back to be told: what is
+// less is the solver's rounding.
+const leastBelow = 5e-4
+
+// Below says which levels lie, in whole modules, below what they may give back to later
+// ones, and what was reached of each in parts of modules; empty where none does.
+func (p *Plan) Below() string {
+	var list []string
+	for _, l := range p.Levels {
+		miss := l.Value - l.Give - l.Whole
+		if !l.Most {
+			miss = l.Whole - l.Give - l.Value
+		}
+		if !(miss > leastBelow) {
+			continue
+		}
+		instead := ", not "
+		if l.Most {
+			instead = " of "
+		}
+		list = append(list, l.Name+" "+levelWords(l.Whole, l.Value, l.Unit, instead))
+	}
+	if len(list) == 0 {
+		return ""
+	}
+	return "In whole modules these levels lose more than they may give back: " + strings.Join(list, "; ") + "."
+}
+
+// levelWords are two values of a level in its unit; shares in tenths where they would
+// read alike.
+func levelWords(whole, parts float64, unit, between string) string {
+	switch a, b := percentWords(whole), percentWords(parts); {
+	case unit != "share":
+		return fmt.Sprintf("%.3g %s%s%.3g %s", whole, unit, between, parts, unit)
+	case a != b:
+		return a + between + b
+	}
+	return fmt.Sprintf("%.1f %%%s%.1f %%", 100*whole, between, 100*parts)
+}
+
+// Points prints points of a share, to the hundredth: "0.11"; what rounds to nothing is
+// "0", with no sign.
+func Points(v float64) string {
+	if text := fmt.Sprintf("%.2f", v); text != "0.00" && text != "-0.00" {
+		return text
+	}
+	return "0"
+}
+
+// NotSown are crops that are not sown, each that stands already and is eaten from marked
+// as such: it is used, though not sown anew.
+func (p *Plan) NotSown(list []Rejected) []Rejected {
+	out := slices.Clone(list)
+	for i := range out {
+		if slices.ContainsFunc(p.Sowings, func(s Sowing) bool { return s.Standing && s.Crop == out[i].Crop && s.Uses() != "" }) {
+			out[i].Why = "stands and is eaten from, not sown anew; " + out[i].Why
+		}
+	}
+	return out
 }

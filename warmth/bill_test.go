@@ -2,6 +2,7 @@ package warmth
 
 import (
 	"math"
+	"strings"
 	"testing"
 	"time"
 
@@ -271,4 +272,61 @@ func TestSharesAreWhole(t *testing.T) {
 			t.Fatalf("%g of %g h about %g", burnt, hours, middle)
 		}
 	})
+}
+
+// From a later day the same order is due, overdue, or too late; stock and dates stay.
+func TestSpeakFrom(t *testing.T) {
+	s := filmHouse()
+	use := yearOf(t, s, 30).Fuels[0].DayUnits[15]
+	s.Fuels = []site.FuelStore{{Fuel: "propane", Price: 1.2, Stock: 10.5 * use, Capacity: 20 * use, LeadS: 2 * 86400}}
+	on := func(stock float64, y, m, d int) FuelUse {
+		s.Fuels[0].Stock = stock
+		year := yearOf(t, s, 30)
+		year.SpeakFrom(site.On(y, time.Month(m), d))
+		return year.Fuels[0]
+	}
+	first := yearOf(t, s, 30).Fuels[0]
+	for _, c := range []struct {
+		m, d int
+		late bool
+		want string
+	}{
+		{1, 1, false, first.Say}, {1, 5, false, first.Say},
+		{1, 6, false, "Order propane today: it runs out on 11 January 2027, and delivery takes 2 days."},
+		{1, 7, true, "Order propane at once and ask for an early delivery: it should have been ordered by 6 January 2027, it runs out on 11 January 2027, and delivery takes 2 days."},
+		{1, 11, true, "Order propane at once and ask"},
+		{1, 12, true, "Order propane at once: it should have been ordered by 6 January 2027, and ran out on 11 January 2027."},
+		{3, 1, true, "and ran out on 11 January 2027. That goes by the stock of 1 January 2027: what came since is not in the site file."},
+	} {
+		if u := on(10.5*use, 2027, c.m, c.d); u.Late != c.late || !strings.Contains(u.Say, c.want) || !u.OrderBy.Equal(first.OrderBy.Time) {
+			t.Errorf("on 2027-%02d-%02d late %v: %s", c.m, c.d, u.Late, u.Say)
+		}
+	}
+	if u := on(10.5*use, 2026, 12, 1); u.Late || u.Say != first.Say {
+		t.Errorf("before the first day: %s", u.Say)
+	}
+	if u := on(1000*use, 2027, 1, 20); u.Late || u.Say != "The stock of propane lasts through these days." {
+		t.Errorf("a stock that lasts: %s", u.Say)
+	}
+	if u := on(1000*use, 2027, 3, 20); u.Late || !strings.HasPrefix(u.Say, "Whether propane must be ordered is not known") {
+		t.Errorf("after the last day: %s", u.Say)
+	}
+	if u := on(1*use, 2027, 1, 2); !u.Late || !strings.Contains(u.Say, "should have been ordered before 1 January 2027") {
+		t.Errorf("too late from the first: %s", u.Say)
+	}
+}
+
+// The hour that takes most is told with what it goes into.
+func TestPeakHour(t *testing.T) {
+	y := yearOf(t, demo(t), 60)
+	p, sum := &y.Peak, y.Peak.TankKW
+	for _, kw := range p.ZoneKW {
+		sum += kw
+	}
+	near(t, "sum", sum, y.PeakHeatKW, 1e-9)
+	near(t, "of the day", y.Days[y.From.DaysTo(p.Date)].PeakHeatKW, y.PeakHeatKW, 1e-9)
+	near(t, "of the hour", y.HourLoads()[y.From.DaysTo(p.Date)*24+p.Hour], y.PeakHeatKW, 1e-9)
+	if !(p.RiseK[0] > 2) {
+		t.Errorf("the hall's night ends in that hour, its air rises by %g K", p.RiseK[0])
+	}
 }

@@ -32,6 +32,8 @@ type Book struct {
 	zones    []zoneBook
 	cold     KeptDay
 	hot      KeptDay
+	peak     PeakHour
+	peakKW   float64
 	grid     gridBook
 	fault    error
 	assumed  []string
@@ -93,6 +95,7 @@ type Year struct {
 	Days         []YearDay    `json:"days"`
 	Coldest      KeptDay      `json:"coldest"` // the day of the lowest hour outside
 	Hottest      KeptDay      `json:"hottest"`
+	Peak         PeakHour     `json:"peak"` // the hour of PeakHeatKW, the first of them
 	Fuels        []FuelUse    `json:"fuels"`
 	Power        PowerYear    `json:"power"`
 	Bill         Bill         `json:"bill"`
@@ -218,6 +221,16 @@ type DayLoop struct {
 	ToppedUpL   float64 `json:"toppedUpL"`
 }
 
+// PeakHour is the hour that takes most heat.
+type PeakHour struct {
+	Date   site.Date `json:"date"`
+	Hour   int       `json:"hour"` // of the standard clock, at its beginning
+	OutC   float64   `json:"outC"`
+	ZoneKW []float64 `json:"zoneKW"` // as Year.Zones
+	RiseK  []float64 `json:"riseK"`  // of each zone's air since the hour before; 0 at midnight
+	TankKW float64   `json:"tankKW"` // of all tanks
+}
+
 // KeptDay is a day with its hours.
 type KeptDay struct {
 	Date     site.Date           `json:"date"`
@@ -308,6 +321,7 @@ func NewBook(b *Building) *Book {
 		kept.UseKW = make([][hoursDay]float64, len(k.grid.names))
 	}
 	k.cold.extremeC, k.hot.extremeC = math.Inf(1), math.Inf(-1)
+	k.peak.ZoneKW, k.peak.RiseK = make([]float64, len(b.Zones)), make([]float64, len(b.Zones))
 	return k
 }
 
@@ -401,6 +415,9 @@ func (k *Book) Add(date time.Time, sky *climate.Day, day *Day) error {
 		d.HeatKWh += kw
 		d.PeakHeatKW = math.Max(d.PeakHeatKW, kw)
 		k.heatedAt += kw * sky.Hours[h].TempC
+		if kw > k.peakKW {
+			k.peakAt(h, kw, d.Date, sky, day)
+		}
 	}
 	for i := range b.Heaters {
 		kwh := 0.0
@@ -614,6 +631,22 @@ func (k *Book) keep(to *KeptDay, extremeC float64, date site.Date, sky *climate.
 	copy(to.UseKW, k.grid.useKW)
 }
 
+// peakAt holds the hour that takes most heat.
+func (k *Book) peakAt(h int, kw float64, date site.Date, sky *climate.Day, day *Day) {
+	p := &k.peak
+	k.peakKW = kw
+	p.Date, p.Hour, p.OutC, p.TankKW = date, h, sky.Hours[h].TempC, 0
+	for i := range day.Zones {
+		p.ZoneKW[i], p.RiseK[i] = day.Zones[i].Hours[h].HeatW/1000, 0
+		if h > 0 {
+			p.RiseK[i] = day.Zones[i].Hours[h].AirC - day.Zones[i].Hours[h-1].AirC
+		}
+	}
+	for i := range day.TankKW {
+		p.TankKW += day.TankKW[i][h]
+	}
+}
+
 // clone is a kept day that later days do not overwrite.
 func (d KeptDay) clone() KeptDay {
 	d.AirC, d.HeatKW, d.SunKW, d.VentM3s, d.UseKW = slices.Clone(d.AirC), slices.Clone(d.HeatKW), slices.Clone(d.SunKW), slices.Clone(d.VentM3s), slices.Clone(d.UseKW)
@@ -663,7 +696,8 @@ func (k *Book) Year() (*Year, error) {
 	}
 	b := k.b
 	y := &Year{From: k.days[0].Date, To: k.days[len(k.days)-1].Date, Currency: cmp.Or(b.Site.Currency, "EUR"), Days: slices.Clone(k.days), loadKW: slices.Clip(k.loadKW),
-		Coldest: k.cold.clone(), Hottest: k.hot.clone(), Assumed: slices.Concat(b.Assumed, k.assumed)}
+		Coldest: k.cold.clone(), Hottest: k.hot.clone(), Peak: k.peak, Assumed: slices.Concat(b.Assumed, k.assumed)}
+	y.Peak.ZoneKW, y.Peak.RiseK = slices.Clone(k.peak.ZoneKW), slices.Clone(k.peak.RiseK)
 	for i := range k.days {
 		d := &k.days[i]
 		y.HeatKWh += d.HeatKWh

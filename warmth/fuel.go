@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"tidebed/science/power"
 	"tidebed/site"
@@ -31,7 +32,7 @@ type FuelUse struct {
 	StockEnd []float64  `json:"stockEnd"` // at each day's end if nothing is delivered; 0 once it is out
 	RunsOut  *site.Date `json:"runsOut"`  // nil: not in these days
 	OrderBy  *site.Date `json:"orderBy"`  // nil: it stays above the reserve
-	Late     bool       `json:"late"`     // an order on the first day already comes too late
+	Late     bool       `json:"late"`     // an order on the day that is spoken from, the first as a rule, already comes too late
 	Fills    int        `json:"fills"`    // of the whole store that the days take
 	Months   float64    `json:"months"`   // that the stock lasts at the mean of the months that heat most; 0: none
 	Say      string     `json:"say"`
@@ -251,9 +252,15 @@ func (k *Book) hardUse(use []float64) float64 {
 	return units / float64(days)
 }
 
+// inWords is the fuel within a sentence, without how it is sold.
+func (u *FuelUse) inWords() string {
+	name, _, _ := strings.Cut(u.Name, ", by the ")
+	return words.LowerName(name)
+}
+
 func (u *FuelUse) sentence() string {
 	day := func(d *site.Date) string { return d.Format("2 January 2006") }
-	name := words.LowerName(u.Name)
+	name := u.inWords()
 	switch {
 	case u.Units == 0:
 		return fmt.Sprintf("No %s is burnt in these days.", name)
@@ -267,4 +274,51 @@ func (u *FuelUse) sentence() string {
 		return fmt.Sprintf("Order %s by %s: it does not run out in these days, but falls below %d days' use in the cold.", name, day(u.OrderBy), reserveDays)
 	}
 	return fmt.Sprintf("The stock of %s lasts through these days.", name)
+}
+
+// SpeakFrom tells the fuels from a day, where Year tells them from its first: an order
+// that was due before it is late. Nothing else is known of the store than its stock on
+// the first day, so what came since does not count. A day before the first, and none,
+// change nothing.
+func (y *Year) SpeakFrom(today site.Date) {
+	if today.IsZero() || !today.After(y.From.Time) {
+		return
+	}
+	for i := range y.Fuels {
+		if u := &y.Fuels[i]; u.HasStore && u.Units > 0 {
+			u.speakFrom(today, y.From, y.To)
+		}
+	}
+}
+
+func (u *FuelUse) speakFrom(today, from, to site.Date) {
+	day := func(d site.Date) string { return d.Format("2 January 2006") }
+	name, over := u.inWords(), today.After(to.Time)
+	if u.OrderBy == nil {
+		if over {
+			u.Say = fmt.Sprintf("Whether %s must be ordered is not known: the stock of %s lasts to %s, and no later day is reckoned. Write the stock that is there now into the site file, with the day as its opening.", name, day(from), day(to))
+		}
+		return
+	}
+	wasLate, by := u.Late, "by "+day(*u.OrderBy)
+	if wasLate {
+		by = "before " + day(from)
+	}
+	u.Late = wasLate || today.After(u.OrderBy.Time)
+	since := fmt.Sprintf(" That goes by the stock of %s: what came since is not in the site file.", day(from))
+	reserve := fmt.Sprintf("by then the stock is below %d days' use in the cold", reserveDays)
+	takes := fmt.Sprintf("delivery takes %s", words.Count(u.LeadDays, "day", "days"))
+	switch {
+	case !u.Late && !today.Equal(u.OrderBy.Time): // as it is said on the first day
+	case !u.Late && u.RunsOut != nil:
+		u.Say = fmt.Sprintf("Order %s today: it runs out on %s, and %s.", name, day(*u.RunsOut), takes) + since
+	case !u.Late:
+		u.Say = fmt.Sprintf("Order %s today: %s, and %s.", name, takes, reserve) + since
+	case u.RunsOut != nil && today.After(u.RunsOut.Time):
+		u.Say = fmt.Sprintf("Order %s at once: it should have been ordered %s, and ran out on %s.", name, by, day(*u.RunsOut)) + since
+	case u.RunsOut != nil:
+		u.Say = fmt.Sprintf("Order %s at once and ask for an early delivery: it should have been ordered %s, it runs out on %s, and %s.", name, by, day(*u.RunsOut), takes) + since
+	default:
+		u.Say = fmt.Sprintf("Order %s at once: it should have been ordered %s; %s, and %s.", name, by, takes, reserve) + since
+	}
 }

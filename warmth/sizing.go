@@ -7,6 +7,7 @@ import (
 	"tidebed/climate"
 	"tidebed/science/fabric"
 	"tidebed/science/power"
+	"tidebed/site"
 )
 
 // Sizing is what heaters, vents, battery and generator should be.
@@ -303,6 +304,10 @@ func (b *Building) zoneSize(i int, d fabric.Design, coldest climate.Month, y *Ye
 	}
 	return o, nil
 }
+
+// PowerCut is what must run in a site's power cut and what carries it. Errors: loads
+// that package power does not take.
+func PowerCut(s *site.Site) (CutSizing, error) { return (&Building{Site: s}).cutSize() }
 
 // cutSize is what must run: all air pumps on the mains and one pump of each loop.
 func (b *Building) cutSize() (CutSizing, error) {

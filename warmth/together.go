@@ -24,6 +24,9 @@ type Combination struct {
 	SavedShare float64  `json:"savedShare"` // of the year's money; of its heat where nothing has a price
 	CostLow    float64  `json:"costLow"`
 	CostHigh   float64  `json:"costHigh"`
+	Dimmed     []string `json:"dimmed,omitempty"` // zones that a second film takes light from
+	Cooler     []string `json:"cooler,omitempty"` // of the measures, those that keep air or water cooler
+	Loses      []string `json:"loses,omitempty"`  // what closing for the winter takes, as far as the site file tells
 }
 
 // GivesUp reports whether the measure saves by crop, growth or fish that is given up.
@@ -84,6 +87,9 @@ func Together(ctx context.Context, run func(*site.Site) (*Year, error), s *site.
 			continue
 		}
 		pay.Measures = append(pay.Measures, strings.TrimSuffix(v.What, "."))
+		if v.Key == VariantSkin {
+			pay.Dimmed = append(pay.Dimmed, v.Part)
+		}
 		pay.CostLow, pay.CostHigh = pay.CostLow+v.CostLow, pay.CostHigh+v.CostHigh
 		if c.alter == nil {
 			lamps += v.SavedMoney
@@ -116,7 +122,7 @@ func Together(ctx context.Context, run func(*site.Site) (*Year, error), s *site.
 	if best == nil || ctx.Err() != nil {
 		return pay, nil, nil, ctx.Err()
 	}
-	closed = &Combination{Measures: append(slices.Clone(pay.Measures), strings.TrimSuffix(best.What, ".")), CostLow: pay.CostLow, CostHigh: pay.CostHigh}
+	closed = &Combination{Measures: append(slices.Clone(pay.Measures), strings.TrimSuffix(best.What, ".")), CostLow: pay.CostLow, CostHigh: pay.CostHigh, Dimmed: pay.Dimmed, Loses: best.Loses}
 	var winterDays, days float64
 	for i := range base.Months {
 		days += float64(base.Months[i].Days)
@@ -144,13 +150,14 @@ func Together(ctx context.Context, run func(*site.Site) (*Year, error), s *site.
 	if err := year(closed, y); err != nil {
 		return nil, nil, nil, err
 	}
-	most = &Combination{Measures: slices.Clone(closed.Measures), CostLow: closed.CostLow, CostHigh: closed.CostHigh}
+	most = &Combination{Measures: slices.Clone(closed.Measures), CostLow: closed.CostLow, CostHigh: closed.CostHigh, Dimmed: closed.Dimmed, Loses: closed.Loses}
 	altered = cooler
 	for i := range list {
 		if v := &list[i]; (v.Key == VariantZoneSet || v.Key == VariantTankSet) && v.Fault == "" && v.SavedMoney > 0 {
 			if c := find(v); c != nil {
 				c.alter(altered)
 				most.Measures = append(most.Measures, strings.TrimSuffix(v.What, "."))
+				most.Cooler = append(most.Cooler, strings.TrimSuffix(v.What, "."))
 			}
 		}
 	}
@@ -166,39 +173,46 @@ func Together(ctx context.Context, run func(*site.Site) (*Year, error), s *site.
 	return pay, closed, most, nil
 }
 
-// Say answers whether the bill can be halved. closed and most may be nil.
+// Say answers whether the bill can be halved, and by what. closed and most may be nil.
 func (pay *Combination) Say(closed, most *Combination) string {
 	percent := func(x float64) string { return fmt.Sprintf("%.0f %%", math.Floor(100*x+1e-9)) }
 	text := fmt.Sprintf("Nothing that was tried pays for itself within %d years without giving crop or fish up.", PaysWithinY)
 	if len(pay.Measures) > 0 {
-		text = fmt.Sprintf("All that pays for itself within %d years and gives neither crop nor fish up, done together, takes %s off the bill.", PaysWithinY, percent(pay.SavedShare))
+		text = fmt.Sprintf("All that pays for itself within %d years and gives neither crop nor fish up, done together, takes %s off the bill", PaysWithinY, percent(pay.SavedShare))
 		if len(pay.Measures) == 1 {
-			text = fmt.Sprintf("The one measure that pays for itself within %d years and gives neither crop nor fish up takes %s off the bill.", PaysWithinY, percent(pay.SavedShare))
+			text = fmt.Sprintf("The one measure that pays for itself within %d years and gives neither crop nor fish up takes %s off the bill", PaysWithinY, percent(pay.SavedShare))
 		}
+		if len(pay.Dimmed) > 0 {
+			text += fmt.Sprintf("; the second film in it takes about an eighth of the light of %s, so crops there grow somewhat less", words.List(pay.Dimmed))
+		}
+		text += "."
 	}
 	const half = 0.5
+	// The sentence is the measure's own; its colon would stand in the middle of ours.
+	told := func(measure string) string {
+		before, _, _ := strings.Cut(measure, ":")
+		return words.Lower(before)
+	}
 	switch {
 	case pay.SavedShare >= half:
-		return text + " So it can be halved."
+		return text + " So it can be halved, and nothing is given up for it."
 	case closed == nil:
-		return text + " Halving it is not possible by these."
+		return text + " Halving the bill is not possible by what was tried."
 	}
-	last := closed.Measures[len(closed.Measures)-1]
-	last = words.Lower(last)
-	// The sentence is the measure's own; its colon would stand in the middle of ours.
-	if before, _, found := strings.Cut(last, ":"); found {
-		last = before
-	}
-	text += fmt.Sprintf(" If you %s as well it is %s less", last, percent(closed.SavedShare))
+	text += fmt.Sprintf(" %s as well, and %s is off", words.Capital(told(closed.Measures[len(pay.Measures)])), percent(closed.SavedShare))
 	switch {
 	case closed.SavedShare >= half:
-		return text + ": it can be halved by giving that up."
+		return text + ": the bill is halved by giving that up."
 	case most == nil:
-		return text + ": halving it is not possible by these."
+		return text + ": halving the bill is not possible by what was tried."
 	}
-	text += fmt.Sprintf(", and with air and water kept cooler besides %s", percent(most.SavedShare))
+	var cooler []string
+	for _, m := range most.Cooler {
+		cooler = append(cooler, told(m))
+	}
+	text += fmt.Sprintf(", not yet half. If besides you %s the year round, %s is off", words.List(cooler), percent(most.SavedShare))
 	if most.SavedShare >= half {
-		return text + ": it can be halved only by giving up all of that."
+		return text + ": the bill is halved only by closing and by keeping cooler, both."
 	}
-	return text + ": halving it is not possible by these."
+	return text + ": halving the bill is not possible by what was tried."
 }

@@ -29,12 +29,13 @@ type Variant struct {
 	SavedWoodKg   float64  `json:"savedCO2WoodKg"` // of carbon that grew lately
 	CostLow       float64  `json:"costLow"`        // of the measure, roughly
 	CostHigh      float64  `json:"costHigh"`
-	CostKnown     bool     `json:"costKnown"`    // false: get an offer
-	PaybackLowY   *float64 `json:"paybackLowY"`  // years; nil: cost not known, or nothing saved
-	PaybackHighY  *float64 `json:"paybackHighY"` // at the high cost
-	Caution       string   `json:"caution"`      // what else it does
-	Notes         []string `json:"notes"`        // how it was reckoned
-	Fault         string   `json:"fault"`        // why it could not be; its figures are then 0
+	CostKnown     bool     `json:"costKnown"`       // false: get an offer
+	PaybackLowY   *float64 `json:"paybackLowY"`     // years; nil: cost not known, or nothing saved
+	PaybackHighY  *float64 `json:"paybackHighY"`    // at the high cost
+	Caution       string   `json:"caution"`         // what else it does
+	Notes         []string `json:"notes"`           // how it was reckoned
+	Loses         []string `json:"loses,omitempty"` // what closing for the winter takes, as far as the site file tells
+	Fault         string   `json:"fault"`           // why it could not be; its figures are then 0
 }
 
 // The kinds of variants.
@@ -89,8 +90,8 @@ type change struct {
 }
 
 // Variants runs changed copies of a site, each through the same days as the site
-// itself, and returns them by the money they save, most first; with equal money in
-// the order in which they were made. run must give a year of whatever site it is
+// itself, and returns them in the order of OrderRule; what is alike in it in the order
+// in which they were made. run must give a year of whatever site it is
 // handed; it is called from here alone, one site after the other. s is not changed.
 // A variant that run refuses stays in the list with its Fault.
 //
@@ -142,9 +143,10 @@ func Variants(ctx context.Context, run func(*site.Site) (*Year, error), s *site.
 			}
 		}
 		v.payback()
+		v.Loses = lostByClosing(s, &v, base.From, base.To)
 		out = append(out, v)
 	}
-	slices.SortStableFunc(out, func(a, b Variant) int { return cmp.Compare(b.SavedMoney, a.SavedMoney) })
+	order(out)
 	return out, nil
 }
 

@@ -74,8 +74,9 @@ func TestSecondSkinSavesAThird(t *testing.T) {
 	near(t, "CO2 for a kWh", skin.SavedCO2Kg/skin.SavedKWh, 0.2145/0.8, 1e-4)
 	near(t, "payback", *skin.PaybackLowY, 3*168.7/skin.SavedMoney, 1e-9)
 	for i := 1; i < len(all); i++ {
-		if all[i].SavedMoney > all[i-1].SavedMoney {
-			t.Error("not by money saved")
+		a, b := &all[i-1], &all[i]
+		if before, after := a.rank(true), b.rank(true); before > after || before == after && a.SavedMoney < b.SavedMoney {
+			t.Errorf("%s of rank %d, %.0f before %s of rank %d, %.0f", a.Key, before, a.SavedMoney, b.Key, after, b.SavedMoney)
 		}
 	}
 }
@@ -125,7 +126,28 @@ func TestVariantsOfTheDemoBuilding(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	t.Log(pay.Say(closed, most3))
+	said := pay.Say(closed, most3)
+	t.Log(said)
+	for _, want := range []string{"the second film in it takes about an eighth of the light of warm end", "Close warm end for the five winter months as well, and ", "If besides you keep tilapia at 24 °C instead of 26", "keep cool hall 2 K cooler"} {
+		if !strings.Contains(said, want) {
+			t.Errorf("%q is not in: %s", want, said)
+		}
+	}
+	loses := strings.Join(closed.Loses, "\n")
+	for _, want := range []string{"90 Nile tilapia (tilapia)", "south 1, south 2, south 3, raft 1 and raft 2", "main rack (40 trays)", "Swiss chard in south 1, planted 25 January 2027", "March rehearsal, from 27 March 2027", "is not worked out here"} {
+		if !strings.Contains(loses, want) {
+			t.Errorf("%q is not in: %s", want, loses)
+		}
+	}
+	if strings.Contains(loses, "October") || strings.Contains(loses, "trout") || strings.Contains(loses, "otato") {
+		t.Errorf("closing the warm end takes too much: %s", loses)
+	}
+	if first := First(all); first == nil || first.Key != all[0].Key || !first.pays() {
+		t.Errorf("first %+v", first)
+	}
+	if v := variant(t, all, VariantSealing, "warm end"); v.Loses != nil {
+		t.Errorf("sealing takes %v", v.Loses)
+	}
 	if most3 == nil || most3.SavedMoney <= closed.SavedMoney {
 		t.Errorf("kept cooler as well %+v, without %+v", most3, closed)
 	}

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"errors"
+	"html"
 	"log/slog"
 	"net/http"
 	"net/http/httptest"
@@ -62,12 +63,46 @@ func TestMealsPageAnswersFirst(t *testing.T) {
 	}
 }
 
+// Whether the meals are there is answered for all sets of days to come, the store
+// cupboard counted in: who goes short, when and by how much, or that nobody does.
+func TestMealsPageSaysWhoGoesShort(t *testing.T) {
+	page := html.UnescapeString(get(t, handlerOf(t, madeUpConfig()), "/", http.StatusOK))
+	mustContain(t, page, "With the store cupboard these go short of energy: Oisín by 310 kcal a day and Tomás by 480 kcal a day in Rehearsal (27 to 28 March); Oisín by 310 kcal a day and Tomás by 480 kcal a day in October week (10 to 16 October); everybody in Bare weekend (11 to 12 December), for which nothing is on hand.")
+	if at := strings.Index(page, "these go short"); at < strings.Index(page, "<h1>") || at > strings.Index(page, "<svg") {
+		t.Error("it must stand right after the answer")
+	}
+}
+
+func TestTableSentence(t *testing.T) {
+	fed := func(name string, eaters ...meals.Eater) meals.Occasion {
+		return meals.Occasion{Name: name, From: site.On(2027, 3, 27), To: site.On(2027, 3, 28), Eaters: eaters, Low: meals.Run{Menu: &menu.Menu{}}, Outside: []meals.Outside{{Eater: "Pip", BoughtDay: 300}}}
+	}
+	pip, ada, bo := meals.Eater{Name: "Pip", Protected: true, Floor: 1}, meals.Eater{Name: "Ada", Floor: 0.8}, meals.Eater{Name: "Bo", Floor: 0.9}
+	alone := fed("Alone", ada)
+	alone.Outside = nil
+	short := fed("Trial", pip, ada)
+	short.Outside = append(short.Outside, meals.Outside{Eater: "Ada", KcalDay: 3})
+	past := short
+	past.Past = true
+	for want, list := range map[string][]meals.Occasion{
+		"With the store cupboard nobody goes short of energy in March and October: children and who else is protected get their full need and adults get at least 80 % of their need.": {past, fed("March", pip, ada), fed("October", pip)},
+		"With the store cupboard nobody goes short of energy in March: children and who else is protected get their full need and adults get at least their floor.":                    {fed("March", pip, ada, bo)},
+		"Nobody goes short of energy in Alone: adults get at least 80 % of their need.":                                                                                                {alone},
+		"With the store cupboard these go short of energy: Ada by 10 kcal a day in Trial (27 to 28 March). Nobody does in March.":                                                      {fed("March", pip), short},
+		"": {past},
+	} {
+		if got := tableSentence(&meals.Answer{Occasions: list}); got != want {
+			t.Errorf("got %q, want %q", got, want)
+		}
+	}
+}
+
 func TestMealsPageWithoutHomeFedDays(t *testing.T) {
 	cfg := madeUpConfig()
 	cfg.Answer = func(context.Context) (*meals.Answer, error) { return &meals.Answer{}, nil }
 	page := get(t, handlerOf(t, cfg), "/", http.StatusOK)
 	mustContain(t, page, "No home-fed days are written down", "home-fed</b>")
-	mustLack(t, page, "What reaches which meal", "<figure")
+	mustLack(t, page, "What reaches which meal", "<figure", "goes short", "go short", "What to sow, stock")
 }
 
 func TestAnswerIsWorkedOutOnceWhileReadersWait(t *testing.T) {
@@ -289,9 +324,13 @@ func TestEnergyStaffNeverRoundsUpToAll(t *testing.T) {
 // Energy from inside that is too little is to be watched where the store cupboard fills
 // it, and acted on where somebody goes short.
 func TestEnergyStaffKnowsTheCupboard(t *testing.T) {
-	o := meals.Occasion{Name: "x", Low: meals.Run{WorstShare: 0.4, Menu: &menu.Menu{}}, Outside: []meals.Outside{{Eater: "Ada", BoughtDay: 300}}}
-	if got := energyStaff(o); got.State() != Watch || !strings.Contains(got.Words(), "below 100 %, the store cupboard fills what must be had: watch, raise") {
+	o := meals.Occasion{Name: "x", Low: meals.Run{WorstShare: 0.4, MeanShare: 0.4, WithCupboardShare: 0.9, Menu: &menu.Menu{}}, Outside: []meals.Outside{{Eater: "Ada", BoughtDay: 300}}}
+	if got := energyStaff(o); got.State() != Watch || !strings.Contains(got.Words(), "below 100 %, with the store cupboard nobody is under the floor that was set: watch, raise") {
 		t.Errorf("fed: %s", got.Words())
+	}
+	o.Low.WithCupboardShare, o.Outside = 0.4, nil // a low floor, and nothing to buy
+	if got := energyStaff(o); got.State() != Watch || strings.Contains(got.Words(), "cupboard") || !strings.Contains(got.Words(), "nobody is under the floor") {
+		t.Errorf("at the floor from inside alone: %s", got.Words())
 	}
 	o.Outside = append(o.Outside, meals.Outside{Eater: "Bo", KcalDay: 120})
 	if got := energyStaff(o); got.State() != Act || strings.Contains(got.Words(), "cupboard") {

@@ -25,6 +25,7 @@ type flow struct {
 type lane struct {
 	Name, Dates, Share string
 	NeedKcal           float64
+	Fed                bool // everybody has what must be had
 	Flows              []flow
 }
 
@@ -93,7 +94,7 @@ func flowsOf(stock []meals.Stock, kind func(meals.Stock) string) []flow {
 }
 
 func laneOf(o meals.Occasion, set setView) lane {
-	l := lane{Name: o.Name, Dates: shortDays(o.From, o.To), Share: percent(o.Low.MeanShare), NeedKcal: o.NeedKcal, Flows: set.Flows}
+	l := lane{Name: o.Name, Dates: shortDays(o.From, o.To), Share: percent(o.Low.MeanShare), NeedKcal: o.NeedKcal, Fed: o.Fed(), Flows: set.Flows}
 	if len(l.Flows) <= flowLimit {
 		return l
 	}
@@ -119,9 +120,7 @@ func drawLanes(lanes []lane) template.HTML {
 			d.Flows = append(d.Flows, planFlow{Kind: f.Kind, What: f.What, Much: f.Much, Size: f.Kcal})
 			total += f.Kcal
 		}
-		if short := l.NeedKcal - total; short > 0 {
-			d.Notes = append(d.Notes, "still short "+kcal(short))
-		}
+		d.Notes = append(d.Notes, shortNotes(l.NeedKcal, total, l.Fed)...)
 		drawn = append(drawn, d)
 		said = append(said, fmt.Sprintf("%s: %s of the energy from inside, by %s", l.Name, l.Share, words.Count(len(l.Flows), "flow", "flows")))
 	}

@@ -2,9 +2,12 @@ package web
 
 import (
 	"html/template"
+	"math"
 	"net/http"
+	"slices"
 	"sort"
 	"strconv"
+	"strings"
 
 	"tidebed/meals"
 	"tidebed/menu"
@@ -14,6 +17,7 @@ import (
 type mealsPage struct {
 	frame
 	Sentence string
+	Table    string // whether anybody goes short on the days to come
 	Reasons  []string
 	Warnings []string
 	Staffs   []occasionStaff
@@ -120,7 +124,79 @@ func (s *server) mealsPage(a *meals.Answer) mealsPage {
 	}
 	sort.SliceStable(page.Sets, func(i, j int) bool { return !page.Sets[i].Past && page.Sets[j].Past })
 	page.Lanes = drawLanes(drawn)
+	page.Table = tableSentence(a)
 	return page
+}
+
+// tableSentence says of all sets of days to come, the store cupboard counted in, that
+// nobody goes short of energy, or who does, when and by how much; empty where none is to
+// come.
+func tableSentence(a *meals.Answer) string {
+	with, protected := "", false
+	var floors, full, short []string
+	for i := range a.Occasions {
+		o := &a.Occasions[i]
+		if o.Past {
+			continue
+		}
+		for _, e := range o.Eaters {
+			if floor := percent(e.Floor); e.Protected {
+				protected = true
+			} else if !slices.Contains(floors, floor) {
+				floors = append(floors, floor)
+			}
+		}
+		if slices.ContainsFunc(o.Outside, func(x meals.Outside) bool { return x.BoughtDay > 0 }) {
+			with = "with the store cupboard "
+		}
+		when := o.Name + " (" + shortDays(o.From, o.To) + ")"
+		switch who := goShort(o); {
+		case o.Fed():
+			full = append(full, o.Name)
+		case len(who) == 0:
+			short = append(short, "everybody in "+when+", for which nothing is on hand")
+		default:
+			short = append(short, words.List(who)+" in "+when)
+		}
+	}
+	switch {
+	case len(short) > 0:
+		text := words.Capital(with+"these go short of energy: ") + strings.Join(short, "; ") + "."
+		if len(full) > 0 {
+			text += " Nobody does in " + words.List(full) + "."
+		}
+		return text
+	case len(full) == 0:
+		return ""
+	}
+	var held []string
+	if protected {
+		held = append(held, "children and who else is protected get their full need")
+	}
+	switch len(floors) {
+	case 0:
+	case 1:
+		held = append(held, "adults get at least "+floors[0]+" of their need")
+	default:
+		held = append(held, "adults get at least their floor")
+	}
+	text := words.Capital(with+"nobody goes short of energy in ") + words.List(full)
+	if len(held) > 0 {
+		text += ": " + words.List(held)
+	}
+	return text + "."
+}
+
+// goShort names who goes short in a set of days and by how much, the protected first.
+func goShort(o *meals.Occasion) (who []string) {
+	for _, first := range []bool{true, false} {
+		for _, x := range o.Outside {
+			if x.KcalDay > 0 && x.Protected == first {
+				who = append(who, x.Eater+" by "+kcal(math.Ceil(x.KcalDay/10)*10)+" a day")
+			}
+		}
+	}
+	return who
 }
 
 // energyStaff is the share of the worst-off eater's energy that comes from inside.
@@ -136,14 +212,21 @@ func energyStaff(o meals.Occasion) Staff {
 		Marks: []Mark{{"typical", o.Typical.WorstShare * 100}, {"high", o.High.WorstShare * 100}},
 	}
 	if o.Fed() {
-		st.Borne = cupboardFills
+		st.Borne = borne(o.Low.WithCupboardShare, o.Low.MeanShare)
 	}
 	return st
 }
 
-// cupboardFills is said of a share from inside that is too small, where the store
-// cupboard gives every eater the rest: nobody goes short, and it must be bought.
-const cupboardFills = "the store cupboard fills what must be had"
+// borne is said of a share from inside that is too small where every eater has the
+// floor, and children all they need, by shares of the energy of all on the table and
+// from inside: what is between them is bought.
+func borne(table, inside float64) string {
+	const floor = "nobody is under the floor that was set"
+	if table > inside+0.005 {
+		return "with the store cupboard " + floor
+	}
+	return floor
+}
 
 func setOf(o meals.Occasion, kind func(meals.Stock) string) setView {
 	set := setView{

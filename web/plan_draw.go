@@ -63,9 +63,7 @@ func (s *server) planLanes(p *plan.Plan) []planLane {
 		}
 		l.Flows = append(inside.flows(s, true), bought.flows(s, true)...)
 		l.Notes = []string{l.Share + " from inside", "need " + kcal(o.NeedKcal)}
-		if short := o.NeedKcal - got; short > 0.005*o.NeedKcal {
-			l.Notes = append(l.Notes, "still short "+kcal(short))
-		}
+		l.Notes = append(l.Notes, shortNotes(o.NeedKcal, got, o.Fed())...)
 		out = append(out, l)
 	}
 	for _, use := range []struct {
@@ -101,6 +99,22 @@ func (s *server) planLanes(p *plan.Plan) []planLane {
 	}
 	return slices.DeleteFunc(out, func(l planLane) bool { return len(l.Flows) == 0 && !(l.Need > 0) })
 }
+
+// shortNotes say what of the need does not come; where everybody is fed, children have
+// theirs in full and it is the adults who stand between their floor and their need.
+func shortNotes(need, got float64, fed bool) []string {
+	short := need - got
+	switch {
+	case !(short > shortLeast*need):
+		return nil
+	case fed:
+		return []string{kcal(short) + " under the full need", "adults have their floor at least"}
+	}
+	return []string{"still short " + kcal(short)}
+}
+
+// shortLeast is the share of the need from which it is told that it does not come.
+const shortLeast = 0.005
 
 // planPile gathers what is alike: one crop's sowings, one kind of fish, what is bought.
 type planPile struct{ heaps []planHeap }

@@ -15,11 +15,14 @@ import (
 	"tidebed/words"
 )
 
-// soonDays is how far ahead jobs stand open on the page; soonLeast how many do at least.
-const (
-	soonDays  = 28
-	soonLeast = 6
-)
+// nextShown is how many of the next jobs stand above the drawing.
+const nextShown = 3
+
+// Next are the first jobs, as short lines above the drawing.
+func (p *planPage) Next() []wallRow { return p.Soon[:min(nextShown, len(p.Soon))] }
+
+// Apart says, after a link to Meals, why that page tells other figures.
+func (p *planPage) Apart() string { return plan.MealsApart }
 
 // planBed is a bed's own list of what is sown in it when.
 type planBed struct {
@@ -141,7 +144,7 @@ func planStaff(o *plan.Occasion, inForce []float64, i int) Staff {
 		st.Marks = append(st.Marks, Mark{"as things are now", inForce[i] * 100})
 	}
 	if o.Fed() {
-		st.Borne = cupboardFills
+		st.Borne = borne(o.FedShare, o.MeanShare)
 	}
 	if o.LateShare > 0 {
 		st.Marks = append(st.Marks, Mark{"all if what is sown ripens a week late", o.LateShare * 100})
@@ -151,17 +154,13 @@ func planStaff(o *plan.Occasion, inForce []float64, i int) Staff {
 
 // soonRows are the jobs of the next weeks.
 func (s *server) soonRows(page *planPage, p *plan.Plan) {
-	jobs := p.Jobs()
-	last := p.Today.Plus(soonDays)
-	for i, j := range jobs {
-		if j.Date.After(last.Time) && i >= soonLeast {
-			break
-		}
+	jobs, all := p.Soon()
+	for _, j := range jobs {
 		row := wallRow{Day: s.when(j.Date), Job: j.Line(), Where: j.Where, Amount: j.Amount, Why: j.Why}
 		page.Soon = append(page.Soon, row)
 	}
-	page.SoonNote = fmt.Sprintf("The next %s; all %s stand on the sheet for the wall.", words.Count(len(page.Soon), "job", "jobs"), words.Count(len(jobs), "job", "jobs"))
-	if len(page.Soon) == len(jobs) {
+	page.SoonNote = fmt.Sprintf("The next %s; all %s stand on the sheet for the wall.", words.Count(len(jobs), "job", "jobs"), words.Count(all, "job", "jobs"))
+	if len(jobs) == all {
 		page.SoonNote = ""
 	}
 }
@@ -186,7 +185,12 @@ func (s *server) planBeds(p *plan.Plan) []planBed {
 	for i := range p.Sowings {
 		x := &p.Sowings[i]
 		anchor := "sowing-" + strconv.Itoa(i+1)
-		shown := false
+		opened := -1 // the first bed that has it
+		for _, part := range x.Parts {
+			if n, ok := at[part.Bed]; ok && (opened < 0 || n < opened) {
+				opened = n
+			}
+		}
 		for _, part := range x.Parts {
 			n, ok := at[part.Bed]
 			if !ok {
@@ -196,13 +200,15 @@ func (s *server) planBeds(p *plan.Plan) []planBed {
 			switch {
 			case x.Standing:
 				what += ", stands"
+			case x.InNursery(p.Today):
+				what += ", in the nursery already"
 			case x.Pinned:
 				what += ", pinned"
 			}
-			line := planBedLine{Anchor: anchor, When: s.span(x.Plant, x.Pulled), What: what, For: x.Uses()}
-			if !shown {
-				detail := s.planSowing(x)
-				line.Detail, shown = &detail, true
+			line := planBedLine{Anchor: anchor, When: s.span(x.Plant, x.Pulled), What: what, For: x.UsesOn(part.AreaM2)}
+			if n == opened {
+				detail := s.planSowing(x, p.Today)
+				line.Detail, opened = &detail, -1
 			}
 			out[n].Lines = append(out[n].Lines, line)
 		}
@@ -219,17 +225,23 @@ func (s *server) span(from, to site.Date) string {
 }
 
 // planSowing opens one sowing.
-func (s *server) planSowing(x *plan.Sowing) planSowing {
+func (s *server) planSowing(x *plan.Sowing, today site.Date) planSowing {
 	d := planSowing{Grown: x.Grown, Warnings: x.Warnings, Why: x.Why, Caution: x.Caution, Source: x.Source}
 	add := func(name, text string) {
 		if text != "" && text != "–" {
 			d.Facts = append(d.Facts, startFact{name, text})
 		}
 	}
+	if len(x.Parts) > 1 {
+		add("all below is of", s.m2(x.AreaM2)+" in "+x.Beds())
+	}
 	if x.Standing {
 		add("stands since", s.dayOr(x.Plant))
 	} else {
-		if x.Nursed() {
+		switch {
+		case x.InNursery(today):
+			add("in the nursery since", s.dayOr(x.Sow))
+		case x.Nursed():
 			add("sown in the nursery", s.dayOr(x.Sow))
 		}
 		how := "sown in the bed"
@@ -257,11 +269,6 @@ func (s *server) planSowing(x *plan.Sowing) planSowing {
 	add("yield, low – typical – high", kilograms(x.Kg[0])+" – "+kilograms(x.Kg[1])+" – "+kilograms(x.Kg[2]))
 	if x.Why == "" {
 		add("for", x.Uses())
-	}
-	beds := x.Beds()
-	if len(x.Parts) > 1 {
-		beds += ", together " + s.m2(x.AreaM2)
-		add("beds", beds)
 	}
 	if x.Plants > 0 {
 		add("plants", grouped(math.Ceil(x.Plants-1e-9)))
@@ -307,7 +314,11 @@ func (s *server) planTables(page *planPage, p *plan.Plan) {
 		for _, w := range weeks {
 			var who []string
 			for _, x := range w.Stands {
-				who = append(who, fmt.Sprintf("%s %s (%s – %s)", strings.ToLower(x.Name), grouped(math.Ceil(x.Places-1e-9)), day(x.From), day(x.To)))
+				span := day(x.From) + " – " + day(x.To)
+				if x.From.Before(p.Today.Time) {
+					span = "since " + span
+				}
+				who = append(who, fmt.Sprintf("%s %s (%s)", strings.ToLower(x.Name), grouped(math.Ceil(x.Places-1e-9)), span))
 			}
 			taken := grouped(math.Ceil(w.Places - 1e-9))
 			if w.PlacesMax > 0 {
@@ -372,7 +383,7 @@ func (s *server) planTables(page *planPage, p *plan.Plan) {
 		}
 		page.Groups = g
 	}
-	page.Rejected = rejectedGrid(p.Rejected)
+	page.Rejected = rejectedGrid(p.NotSown(p.Rejected))
 }
 
 func rejectedGrid(list []plan.Rejected) *grid {
@@ -390,20 +401,13 @@ func rejectedGrid(list []plan.Rejected) *grid {
 	return g
 }
 
-// pointsLeast are the fewest points that are told.
-const pointsLeast = 0.005
-
-// pointsOf prints points of a share, to the hundredth below one.
+// pointsOf prints points of a share with their word.
 func pointsOf(v float64) string {
-	switch {
-	case math.IsNaN(v) || math.IsInf(v, 0):
-		return noValue
-	case math.Abs(v) < pointsLeast:
-		return "0"
-	case math.Abs(v) < 0.095:
-		return strings.Replace(strconv.FormatFloat(v, 'f', 2, 64), "-", "−", 1) + " points"
+	text := gainOf(v)
+	if text == "0" || text == noValue {
+		return text
 	}
-	return strings.Replace(oneDecimal(v), "-", "−", 1) + " points"
+	return strings.TrimPrefix(text, "+") + " points"
 }
 
 // planLevels are levels, rounds and weeks in figures.
@@ -432,8 +436,10 @@ func (s *server) planLevels(page *planPage, p *plan.Plan) {
 			page.Settled = append(page.Settled, text)
 		}
 	}
-	if near := p.Near(); near != "" {
-		page.Settled = append(page.Settled, near)
+	for _, text := range []string{p.Near(), p.Below()} {
+		if text != "" {
+			page.Settled = append(page.Settled, text)
+		}
 	}
 	page.Faults = p.Check.Fault
 	if len(p.Weeks) == 0 {
@@ -507,7 +513,7 @@ func (s *server) whyRows(page *planPage, k *planAsked, p *plan.Plan, ctx context
 	g := newGrid("What if", "what if", "*points, all together", "points, worst-off eater", "*note")
 	var idle []string
 	for _, x := range r.Worths {
-		if math.Abs(x.Points) < pointsLeast && math.Abs(x.Worst) < pointsLeast {
+		if gainOf(x.Points) == "0" && gainOf(x.Worst) == "0" {
 			idle = append(idle, x.What)
 			continue
 		}
@@ -519,15 +525,18 @@ func (s *server) whyRows(page *planPage, k *planAsked, p *plan.Plan, ctx context
 	if len(idle) > 0 {
 		page.Idle = "Nothing would change with: " + strings.Join(idle, "; ") + "."
 	}
-	if g := rejectedGrid(r.Rejected); g != nil {
+	if g := rejectedGrid(p.NotSown(r.Rejected)); g != nil {
 		page.Rejected = g
 	}
 }
 
-// gainOf is pointsOf with a sign, without its word.
+// gainOf prints points of a share with their sign, to the hundredth.
 func gainOf(v float64) string {
-	text := strings.TrimSuffix(pointsOf(v), " points")
-	if v >= pointsLeast {
+	if math.IsNaN(v) || math.IsInf(v, 0) {
+		return noValue
+	}
+	text := strings.Replace(plan.Points(v), "-", "−", 1)
+	if v > 0 && text != "0" {
 		return "+" + text
 	}
 	return text

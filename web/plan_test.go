@@ -88,7 +88,7 @@ func TestPlanAnswersFirst(t *testing.T) {
 		"October week 86 %, below 100 %: act, raise", "as things are now 63 %", "What the plan brings to which meal", "Potato, Tub row", "sown 8 March, from 28 July", "25 kg, 17\u202f600 kcal", "The household’s weeks", "Orders from beds", "50 % of what is wanted",
 		"Next jobs", "Order seed: lettuce, butterhead", "Bed by bed", `id="sowing-2"`, `id="binds-2"`, `href="#binds-2"`, "8 March to 30 July", "52 kg – 64 kg – 80 kg", "Light 9 to 21", "solanine", "crop table, row potato", "opened above",
 		"Seed list", "75 tubers", "Nursery", "34 of 400", "no feed from", "6 October", "fish vet", "Fish to buy", "order by 1 September", "lies there", "Against the plan in force", "given up", "23 points more",
-		"The tub row is full", "<h3>What if</h3>", "1 m² more of tubs", "+1.2", "Nothing would change with: an hour of work a week.", "Its bed feeds more people", "0.4 points", "Levels, in their order", "86.5 %", "agree within 1 %", "In whole modules the plan is within 0.4 % of the best there can be.", "Boil dry beans", "Restricted diets", "ask a doctor",
+		"The tub row is full", "<h3>What if</h3>", "1 m² more of tubs", "+1.24", "Nothing would change with: an hour of work a week.", "Its bed feeds more people", "0.42 points", "Levels, in their order", "86.5 %", "agree within 1 %", "In whole modules the plan is within 0.4 % of the best there can be.", "Boil dry beans", "Restricted diets", "ask a doctor",
 		`href="/plan.csv"`, `href="/plan.ics"`, `href="/plan/print"`, `action="/plan"`, `aria-current="page">Plan</a>`, "buy 100 kcal a day", "may be taken back", "work from sowing to pulling")
 	mustLack(t, page, "style=", "%!", "<script", noValue, "being worked out")
 	if at := strings.Index(page, "<h1>"); at > strings.Index(page, "<table") || at > strings.Index(page, "<svg") {
@@ -96,6 +96,115 @@ func TestPlanAnswersFirst(t *testing.T) {
 	}
 	mustContain(t, get(t, h, "/", http.StatusOK), "With the plan the worst-off eater would have 71 % in Rehearsal and 86 % in October week from inside.", "See the plan")
 	mustContain(t, get(t, h, "/more", http.StatusOK), `href="/plan"`)
+}
+
+// The page Meals always leads to the plan and never begins one.
+func TestMealsLeadToThePlanWithoutBeginningIt(t *testing.T) {
+	cfg, begun := planConfig(), atomic.Int32{}
+	cfg.Plan = func(context.Context, site.Date, plan.Options) (*plan.Plan, error) {
+		begun.Add(1)
+		return madeUpPlan(), nil
+	}
+	h := handlerOf(t, cfg)
+	page := get(t, h, "/", http.StatusOK)
+	mustContain(t, page, `What to sow, stock and put by for more: <a href="/plan">Plan</a>.`)
+	mustLack(t, page, "See the plan", "With the plan")
+	if at := strings.Index(page, "What to sow, stock"); at > strings.Index(page, "<svg") {
+		t.Error("the way to the plan must stand with the answer")
+	}
+	if n := begun.Load(); n != 0 {
+		t.Errorf("the page Meals began %d plans", n)
+	}
+	get(t, h, "/plan", http.StatusOK)
+	mustLack(t, get(t, h, "/", http.StatusOK), "What to sow, stock and put by for more") // one way is enough
+}
+
+// A bed is told what it gives itself, not what the whole sowing does.
+func TestPlanBedsHaveTheirOwnPart(t *testing.T) {
+	h := handlerOf(t, planConfig())
+	page := html.UnescapeString(get(t, h, "/plan", http.StatusOK))
+	beds := page[strings.Index(page, "Bed by bed"):]
+	mustContain(t, beds, "Lettuce, butterhead, 0.7 m² <span class=\"soft\">for household 550 g, orders 400 g", "Lettuce, butterhead, 1.4 m² <span class=\"soft\">for household 1.1 kg, orders 800 g</span> <a", "all below is of</dt><dd>2.1 m² in Raft one and Bed 1", "for October week 25 kg", "harvest are those of low yields")
+	mustLack(t, beds, "for household 1.6 kg")
+	if strings.Index(beds, "opened above") < strings.Index(beds, `id="sowing-3"`) {
+		t.Error("a sowing is opened at the first bed that has it")
+	}
+}
+
+// What was sown before today stands in the nursery; nobody is told to sow it.
+func TestPlanKnowsTheNursery(t *testing.T) {
+	cfg := planConfig()
+	cfg.Plan = func(context.Context, site.Date, plan.Options) (*plan.Plan, error) {
+		p := madeUpPlan()
+		p.Sowings[2].Sow, p.Sowings[2].Plant = site.On(2027, 1, 5), site.On(2027, 1, 25)
+		return p, nil
+	}
+	page := html.UnescapeString(get(t, handlerOf(t, cfg), "/plan", http.StatusOK))
+	mustContain(t, page, "Lettuce, butterhead, 0.7 m², in the nursery already", "in the nursery since</dt><dd>5 January", "(since 5 January – 25 January)")
+	mustLack(t, page, "sown in the nursery</dt>", "Sow in the nursery: lettuce")
+	mustContain(t, html.UnescapeString(get(t, handlerOf(t, planConfig()), "/plan", http.StatusOK)), "sown in the nursery</dt>", "(12 March – 5 April)")
+}
+
+// The next three jobs stand as short lines above the drawing; their table below it. Each
+// table of jobs says at which yield its harvests are.
+func TestPlanNextJobsAboveTheDrawing(t *testing.T) {
+	h := handlerOf(t, planConfig())
+	page := html.UnescapeString(get(t, h, "/plan", http.StatusOK))
+	above := page[:strings.Index(page, "<svg")]
+	jobs, _ := madeUpPlan().Soon()
+	if n := strings.Count(above, "<li><b>"); n != 3 {
+		t.Errorf("%d jobs stand above the drawing", n)
+	}
+	for _, j := range jobs[:3] {
+		mustContain(t, above, j.Line())
+	}
+	mustLack(t, above, jobs[3].Line())
+	for _, path := range []string{"/plan", "/plan/print"} {
+		mustContain(t, get(t, h, path, http.StatusOK), "day<br><small>harvests at low yields</small></th>", "harvest are those of low yields")
+	}
+}
+
+// What keeps the plan's and the meals' figures apart is said in the verb's words.
+func TestPlanSaysWhyMealsDiffer(t *testing.T) {
+	page := html.UnescapeString(get(t, handlerOf(t, planConfig()), "/plan", http.StatusOK))
+	if strings.Count(page, `<a href="/">Meals</a> `+plan.MealsApart) != 1 {
+		t.Error("the page must say so once")
+	}
+}
+
+// Levels that whole modules cost more than they may give back are named.
+func TestPlanNamesLevelsThatLose(t *testing.T) {
+	cfg := planConfig()
+	mustLack(t, get(t, handlerOf(t, cfg), "/plan", http.StatusOK), "lose more than")
+	cfg.Plan = func(context.Context, site.Date, plan.Options) (*plan.Plan, error) {
+		p := madeUpPlan()
+		p.Levels[0].Whole = 0.7
+		return p, nil
+	}
+	mustContain(t, html.UnescapeString(get(t, handlerOf(t, cfg), "/plan", http.StatusOK)), "lose more than they may give back: worst-off eater’s energy from inside 70 % of 86 %.")
+}
+
+// What is missing of the full need is no shortness where adults have their floor.
+func TestShortNotes(t *testing.T) {
+	for _, row := range []struct {
+		need, got float64
+		fed       bool
+		want      string
+	}{{28350, 27100, true, "1 250 kcal under the full need; adults have their floor at least"}, {28350, 27100, false, "still short 1 250 kcal"}, {28350, 28300, false, ""}, {28350, 30000, true, ""}} {
+		if got := strings.ReplaceAll(strings.Join(shortNotes(row.need, row.got, row.fed), "; "), thinSpace, " "); got != row.want {
+			t.Errorf("%g of %g, fed %v: %q", row.got, row.need, row.fed, got)
+		}
+	}
+	s, err := newServer(planConfig())
+	if err != nil {
+		t.Fatal(err)
+	}
+	p := madeUpPlan() // in October Oisín goes short
+	p.Occasions[0].Sources[0].Kcal -= 1000
+	lanes := s.planLanes(p)
+	if got := strings.Join(lanes[0].Notes, "; ") + "; " + strings.Join(lanes[1].Notes, "; "); !strings.Contains(got, "1\u202f000 kcal under the full need") || !strings.Contains(got, "still short") {
+		t.Error(got)
+	}
 }
 
 func TestPlanFilesAndSheet(t *testing.T) {

@@ -51,8 +51,10 @@ type warmthPage struct {
 	GivenUp       *grid // what saves by giving crop or fish up
 	HelpFaults    []string
 	HelpsWorking  string // or why there are none
+	HelpsRule     string // how they are ordered
 	Halving       string // whether the bill can be halved
 	HalvingParts  []string
+	Closings      []closingView
 	Skin          bool // a measure lies in the covers
 
 	Bars, NarrowBars template.HTML
@@ -101,6 +103,12 @@ type hardDay struct {
 	Hours       *grid
 }
 
+// closingView is what is lost by closing a part for the winter.
+type closingView struct {
+	What  string // to close …
+	Takes []string
+}
+
 type fuelView struct {
 	Name, Say string
 	Chart     drawnChart
@@ -147,6 +155,7 @@ func (s *server) warmed(context.Context) (*warmKept, error) {
 	if err != nil {
 		return nil, err
 	}
+	y.SpeakFrom(s.cfg.Today)
 	size, err := warmth.Size(b, y)
 	if err != nil {
 		return nil, fmt.Errorf("sizes: %w", err)
@@ -206,7 +215,7 @@ func (s *server) showWarmth(w http.ResponseWriter, r *http.Request) {
 	s.loadRows(page, k)
 	s.hardDays(page, y)
 	s.fuelRows(page, y)
-	s.powerRows(page, y)
+	s.powerRows(page, y, helps)
 	s.wetRows(page, y)
 	s.sizeRows(page, k)
 	s.fishRows(page, r.Context())
@@ -219,14 +228,6 @@ func (s *server) cash(v float64) string {
 		return strings.Replace(strings.TrimSpace(quantity.FormatMoney(v, s.cfg.Site.Currency)), "-", "−", 1)
 	}
 	return strings.TrimSpace(whole(v) + " " + s.cfg.Site.Currency)
-}
-
-// roughCash prints an amount that is not known to the unit.
-func (s *server) roughCash(v float64) string {
-	if math.Abs(v) >= 1000 {
-		v = 10 * math.Round(v/10)
-	}
-	return s.cash(v)
 }
 
 // cashCell is cash, or a dash for nothing.
@@ -243,27 +244,6 @@ func whole(v float64) string {
 		return noValue
 	}
 	return grouped(math.Round(v))
-}
-
-// wholes rounds amounts to whole ones that sum to the rounded sum: what is left over
-// goes to those that lost most by it.
-func wholes(values []float64) []float64 {
-	out, order := make([]float64, len(values)), make([]int, len(values))
-	sum, given := 0.0, 0.0
-	for i, v := range values {
-		if math.IsNaN(v) || math.IsInf(v, 0) {
-			v = 0
-		}
-		sum += v
-		out[i], order[i] = math.Floor(v), i
-		given += out[i]
-	}
-	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(values[b]-out[b], values[a]-out[a]) })
-	for i := 0; i < len(order) && given < math.Round(sum); i++ {
-		out[order[i]]++
-		given++
-	}
-	return out
 }
 
 // temp prints a temperature in the reader's system.
@@ -294,87 +274,10 @@ func short(v float64) string {
 	return strings.Replace(oneDecimal(v), "-", "−", 1)
 }
 
-// drain is what the money or energy of a year goes into.
-type drain struct {
-	key, words string // words: "for warming the tilapia tank"
-	money, kWh float64
-}
-
-// largestDrain is the place that is warmed, or the use, that costs most; by energy
-// where nothing has a price. ok is false when nothing is used.
-func largestDrain(y *warmth.Year) (most drain, ok bool) {
-	var all []drain
-	for i := range y.Bill.Items {
-		x := &y.Bill.Items[i]
-		d := drain{key: x.In, words: "for warming the " + x.In}
-		if x.Cause == "" {
-			d = drain{key: "use " + x.What, words: "for the " + x.What}
-		} else if slices.ContainsFunc(y.Heaters, func(h warmth.YearHeater) bool { return h.Tank && h.In == x.In }) && !strings.Contains(strings.ToLower(x.In), "tank") {
-			d.words += " tank"
-		}
-		at := slices.IndexFunc(all, func(o drain) bool { return o.key == d.key })
-		if at < 0 {
-			all, at = append(all, d), len(all)
-		}
-		all[at].money += x.Money
-		all[at].kWh += x.KWh
-	}
-	for _, d := range all {
-		if d.money > most.money || y.Money <= 0 && d.kWh > most.kWh {
-			most, ok = d, true
-		}
-	}
-	return most, ok
-}
-
-// firstHelp is the measure to begin with: of those that pay for themselves soon and
-// give up neither crop nor fish the one that saves most at the largest drain, else
-// elsewhere; where there is none, what saves most at all. nil: nothing saves.
-func firstHelp(list []warmth.Variant, part string) *warmth.Variant {
-	var here, there, any *warmth.Variant
-	for i := range list {
-		v := &list[i]
-		if v.Fault != "" || v.SavedMoney <= 0 && v.SavedKWh <= 0 {
-			continue
-		}
-		if any == nil {
-			any = v
-		}
-		if v.GivesUp() || v.SavedMoney > 0 && (v.PaybackHighY == nil || *v.PaybackHighY > warmth.PaysWithinY) {
-			continue
-		}
-		if v.Part == part && here == nil {
-			here = v
-		}
-		if there == nil {
-			there = v
-		}
-	}
-	return cmp.Or(here, there, any)
-}
-
 // warmthSentence answers: what does the year cost, what for, and what is to be done
 // first? helps is nil while it is being worked out.
 func (s *server) warmthSentence(y *warmth.Year, helps []warmth.Variant) string {
-	most, used := largestDrain(y)
-	if !used {
-		return "Nothing is heated and nothing takes power in this site file, so the year costs nothing."
-	}
-	all, share, saved := s.roughCash(y.Money), most.money/y.Money, func(v *warmth.Variant) string { return s.roughCash(v.SavedMoney) }
-	text := "Heat and power cost " + all + " a year, "
-	if y.Money <= 0 {
-		sum := 0.0
-		for i := range y.Bill.Items {
-			sum += y.Bill.Items[i].KWh
-		}
-		share, saved = most.kWh/sum, func(v *warmth.Variant) string { return whole(v.SavedKWh) + " kWh" }
-		text = "Heat and power take " + whole(sum) + " kWh a year, and no price is written down; "
-	}
-	text += percent(share) + " of it " + most.words
-	if v := firstHelp(helps, most.key); v != nil {
-		return text + ": " + words.Lower(stripFull(v.What)) + ", which would save about " + saved(v) + " a year."
-	}
-	return text + "."
+	return y.Answer(helps, s.cash, whole)
 }
 
 // warmthReasons are at most three: the day to order fuel, hours that heaters miss,
@@ -455,6 +358,7 @@ func (s *server) helpRows(page *warmthPage, k *warmKept, ctx context.Context) []
 		page.Halving = all.pay.Say(all.closed, all.most)
 		page.HalvingParts = all.pay.Measures
 	}
+	page.HelpsRule = warmth.OrderRule
 	for i := range list {
 		v := &list[i]
 		if v.Fault != "" {
@@ -474,7 +378,7 @@ func (s *server) helpRows(page *warmthPage, k *warmKept, ctx context.Context) []
 		case v.CostKnown && v.CostHigh == 0:
 			price = "nothing to buy"
 		case v.CostKnown:
-			price = whole(v.CostLow) + " to " + s.roughCash(v.CostHigh)
+			price = whole(v.CostLow) + " to " + s.cash(v.CostHigh)
 		}
 		back := "–"
 		if v.CostKnown && v.CostHigh == 0 && v.SavedMoney > 0 {
@@ -487,12 +391,17 @@ func (s *server) helpRows(page *warmthPage, k *warmKept, ctx context.Context) []
 		if len(v.Notes) > 0 {
 			mind += "\n" + strings.Join(v.Notes, " ")
 		}
+		if len(v.Loses) > 0 {
+			what, _, _ := strings.Cut(stripFull(v.What), ":")
+			page.Closings = append(page.Closings, closingView{words.Lower(what), v.Loses})
+			mind += " What fish, beds and table lose by it stands below."
+		}
 		to := page.Lesser
-		if len(page.Helps.Rows) < helpsShown && (v.SavedMoney > 0.01*k.year.Money || k.year.Money <= 0 && v.SavedKWh > 0) {
+		switch worth := v.SavedMoney > 0.01*k.year.Money || k.year.Money <= 0 && v.SavedKWh > 0; {
+		case worth && v.GivesUp():
+			to = page.GivenUp
+		case worth && len(page.Helps.Rows) < helpsShown:
 			to = page.Helps
-			if v.GivesUp() {
-				to = page.GivenUp
-			}
 		}
 		to.add(stripFull(v.What), s.cash(v.SavedMoney), saved, co2, price, back, mind)
 		if v.Key == warmth.VariantCurtain || v.Key == warmth.VariantSkin {
@@ -522,27 +431,10 @@ func years(low, high float64) string {
 	}
 }
 
-// causeOf names what a line of the bill is for.
-func causeOf(x *warmth.BillItem) string {
-	if x.Cause == "" {
-		return x.What
-	}
-	return x.In + ", " + x.Cause
-}
-
 // billRows are the bill by month, drawn and as a table, and by item.
 func (s *server) billRows(page *warmthPage, y *warmth.Year) {
-	months := make([]float64, len(y.Months))
-	heats := make([]float64, len(y.Months))
-	for i := range y.Months {
-		months[i] = y.Months[i].Money
-		for k := range y.Months[i].Items {
-			if x := &y.Months[i].Items[k]; x.Cause != "" {
-				heats[i] += x.Money
-			}
-		}
-	}
-	sums, g := wholes(months), newGrid("The bill by month", "month", "outside", "heat, kWh", "power used, kWh", "own sun kept, kWh", "power bought, kWh", strings.TrimSuffix("cost of heat, "+s.cfg.Site.Currency, ", "), strings.TrimSuffix("cost of power, "+s.cfg.Site.Currency, ", "), "together")
+	a, allHeat := y.Amounts(), 0.0
+	g := newGrid("The bill by month", "month", "outside", "heat, kWh", "power used, kWh", "own sun kept, kWh", "power bought, kWh", strings.TrimSuffix("cost of heat, "+s.cfg.Site.Currency, ", "), strings.TrimSuffix("cost of power, "+s.cfg.Site.Currency, ", "), "together")
 	for i := range y.Months {
 		m := &y.Months[i]
 		name := time.Month(m.Month).String()
@@ -552,15 +444,10 @@ func (s *server) billRows(page *warmthPage, y *warmth.Year) {
 		if m.Days < 28 {
 			name += "\n" + words.Count(m.Days, "day", "days")
 		}
-		heat := math.Round(heats[i])
-		g.add(name, s.temp(m.OutC), whole(m.HeatKWh), whole(m.ElectricKWh), whole(m.PVKWh-m.ExportKWh), whole(m.GridKWh), whole(heat), whole(sums[i]-heat), s.cashWhole(sums[i]))
+		allHeat += a.Heats[i]
+		g.add(name, s.temp(m.OutC), whole(m.HeatKWh), whole(m.ElectricKWh), whole(m.PVKWh-m.ExportKWh), whole(m.GridKWh), whole(a.Heats[i]), whole(a.Months[i]-a.Heats[i]), s.cashWhole(a.Months[i]))
 	}
-	total := 0.0
-	for _, v := range sums {
-		total += v
-	}
-	heat := math.Round(y.Bill.HeatMoney)
-	g.add("The year", s.temp(y.MeanOutC), whole(y.HeatKWh), whole(y.ElectricKWh), whole(y.Power.PVKWh-y.Power.ExportKWh), whole(y.Power.GridKWh), whole(heat), whole(total-heat), s.cashWhole(total))
+	g.add("The year", s.temp(y.MeanOutC), whole(y.HeatKWh), whole(y.ElectricKWh), whole(y.Power.PVKWh-y.Power.ExportKWh), whole(y.Power.GridKWh), whole(allHeat), whole(a.Total-allHeat), s.cashWhole(a.Total))
 	g.last()
 	page.Months = g
 	page.Bars, page.NarrowBars = s.billBars(y, false), s.billBars(y, true)
@@ -576,50 +463,61 @@ func (s *server) cashWhole(v float64) string {
 	return strings.TrimSpace(whole(v) + " " + s.cfg.Site.Currency)
 }
 
-// itemRows are the lines of the bill, the dearest first, that sum to its total.
+// itemRows are the bill by what it goes into, the dearest first, that sum to its total;
+// below what is warmed stands what its heat leaves by.
 func (s *server) itemRows(page *warmthPage, y *warmth.Year) {
-	items := slices.Clone(y.Bill.Items)
-	slices.SortStableFunc(items, func(a, b warmth.BillItem) int {
-		return cmp.Or(cmp.Compare(b.Money, a.Money), cmp.Compare(b.KWh, a.KWh))
-	})
-	var kept []warmth.BillItem
-	rest := warmth.BillItem{What: "what is less than half a unit each"}
-	for _, x := range items {
-		if math.Abs(x.Money) < 0.5 && y.Money > 0 {
-			rest.KWh, rest.Money, rest.CO2Kg = rest.KWh+x.KWh, rest.Money+x.Money, rest.CO2Kg+x.CO2Kg
-			continue
-		}
-		kept = append(kept, x)
-	}
-	if rest.KWh > 0 {
-		kept = append(kept, rest)
-	}
-	money := make([]float64, len(kept))
-	for i := range kept {
-		money[i] = kept[i].Money
-	}
-	sums, total := wholes(money), 0.0
-	g := newGrid("The bill by item", "*for", "by", "energy", "carbon dioxide", "share", "cost")
-	for i := range kept {
-		x := &kept[i]
-		by := x.What
-		if x.Cause == "" {
-			by = "electricity"
-		}
-		if i == len(kept)-1 && rest.KWh > 0 {
-			by = "–"
-		}
+	const little = 0.5
+	a := y.Amounts()
+	g := newGrid("The bill by item", "*for", "by", "energy", "carbon dioxide", "share", "of it", "cost")
+	row := func(name, by string, kWh, co2Kg, money float64, of, cost string) {
 		share := "–"
 		if y.Bill.Total > 0 {
-			share = percent(x.Money / y.Bill.Total)
+			share = percent(money / y.Bill.Total)
 		}
-		g.add(words.Capital(causeOf(x)), by, whole(x.KWh)+" kWh", whole(x.CO2Kg)+" kg", share, s.cashWhole(sums[i]))
-		total += sums[i]
+		g.add(name, by, whole(kWh)+" kWh", whole(co2Kg)+" kg", share, of, cost)
 	}
-	g.add("All", "", "", whole(y.CO2Kg+y.CO2WoodKg)+" kg", "", s.cashWhole(total))
+	var rest warmth.Drain
+	restCost := 0.0
+	drains := y.Drains()
+	for i := range drains {
+		d, cost := &drains[i], 0.0
+		for _, at := range d.Items {
+			cost += a.Items[at]
+		}
+		if math.Abs(d.Money) < little && y.Money > 0 {
+			rest.KWh, rest.CO2Kg, rest.Money, restCost = rest.KWh+d.KWh, rest.CO2Kg+d.CO2Kg, rest.Money+d.Money, restCost+cost
+			continue
+		}
+		by := "electricity"
+		if d.Heat {
+			by = y.Bill.Items[d.Items[0]].What
+			for _, at := range d.Items {
+				if y.Bill.Items[at].What != by {
+					by = "its heaters"
+				}
+			}
+		}
+		row(words.Capital(d.Name), by, d.KWh, d.CO2Kg, d.Money, "", s.cashWhole(cost))
+		if !d.Heat {
+			continue
+		}
+		parts := slices.Clone(d.Items)
+		slices.SortStableFunc(parts, func(i, k int) int {
+			return cmp.Or(cmp.Compare(y.Bill.Items[k].Money, y.Bill.Items[i].Money), cmp.Compare(y.Bill.Items[k].KWh, y.Bill.Items[i].KWh))
+		})
+		for _, at := range parts {
+			if x := &y.Bill.Items[at]; math.Abs(x.Money) >= little || a.Items[at] != 0 || y.Money <= 0 {
+				row(words.Capital(d.Name)+", "+x.Cause, x.What, x.KWh, x.CO2Kg, x.Money, s.cashWhole(a.Items[at]), "")
+			}
+		}
+	}
+	if rest.KWh > 0 {
+		row("What is less than half a unit each", "–", rest.KWh, rest.CO2Kg, rest.Money, "", s.cashWhole(restCost))
+	}
+	g.add("All", "", "", whole(y.CO2Kg+y.CO2WoodKg)+" kg", "", "", s.cashWhole(a.Total))
 	g.last()
 	page.Items = g
-	page.ItemsNote = "Heat is put to where it goes: what leaves a zone through skin, gaps, vents and ground, what leaves warm water as vapour and into the air of its room."
+	page.ItemsNote = "What is warmed stands with its sum, and below it what its heat leaves by; the sums are those of the chart. Amounts are rounded once and so that they sum to the total. Heat is put to where it goes: what leaves a zone through skin, gaps, vents and ground, what leaves warm water as vapour and into the air of its room."
 	if y.Bill.HeatPerKWh > 0 {
 		page.ItemsNote += fmt.Sprintf(" A kWh of heat costs %s in the house", strings.TrimSpace(quantity.FormatMoney(y.Bill.HeatPerKWh, s.cfg.Site.Currency)))
 		if y.Bill.GridPerKWh > 0 {

@@ -134,37 +134,39 @@ const barParts = 7
 // barPart is a part of each month's bar.
 type barPart struct {
 	word   string
-	class  string // warmth for zones, water for tanks, power for electricity, rest
-	money  float64
+	class  string  // warmth for zones, water for tanks, power for electricity, rest
+	money  float64 // as it is rounded
 	months []float64
 }
 
-// partsOfBill are the dearest lines of the bill by month, and the rest in one.
+// partsOfBill is the bill by month and by what it goes into, the dearest first; what has
+// no hatch of its own is in one.
 func partsOfBill(y *warmth.Year) []barPart {
 	var all []barPart
-	for m := range y.Months {
-		for i := range y.Months[m].Items {
-			x := &y.Months[m].Items[i]
-			if !(x.Money > 0) || math.IsInf(x.Money, 0) {
-				continue
-			}
-			word := causeOf(x)
-			at := slices.IndexFunc(all, func(p barPart) bool { return p.word == word })
-			if at < 0 {
-				class := "warmth"
-				switch {
-				case x.Cause == "":
-					class = "power"
-				case slices.ContainsFunc(y.Heaters, func(h warmth.YearHeater) bool { return h.Tank && h.In == x.In }):
-					class = "water"
+	a, drains := y.Amounts(), y.Drains()
+	for i := range drains {
+		d := &drains[i]
+		p := barPart{word: d.Name, class: "power", months: make([]float64, len(y.Months))}
+		switch {
+		case d.Tank:
+			p.class = "water"
+		case d.Heat:
+			p.class = "warmth"
+		}
+		for _, at := range d.Items {
+			p.money += a.Items[at]
+		}
+		for m := range y.Months {
+			for k := range y.Months[m].Items {
+				if x := &y.Months[m].Items[k]; d.Holds(x) && x.Money > 0 && !math.IsInf(x.Money, 0) {
+					p.months[m] += x.Money
 				}
-				at, all = len(all), append(all, barPart{word: word, class: class, months: make([]float64, len(y.Months))})
 			}
-			all[at].months[m] += x.Money
-			all[at].money += x.Money
+		}
+		if d.Money > 0 {
+			all = append(all, p)
 		}
 	}
-	slices.SortStableFunc(all, func(a, b barPart) int { return cmp.Compare(b.money, a.money) })
 	if len(all) <= barParts+1 {
 		return all
 	}
@@ -187,7 +189,7 @@ var hatches = [barParts + 1]string{
 // billBars draws what each month costs, stacked by what for; each part has a number
 // and a hatch, so that no meaning hangs on colour.
 func (s *server) billBars(y *warmth.Year, narrow bool) template.HTML {
-	parts := partsOfBill(y)
+	parts, amounts := partsOfBill(y), y.Amounts()
 	top := 0.0
 	for m := range y.Months {
 		sum := 0.0
@@ -234,7 +236,7 @@ func (s *server) billBars(y *warmth.Year, narrow bool) template.HTML {
 			}
 		}
 		if !narrow {
-			fmt.Fprintf(&b, `<text class="told" x="%.1f" y="%.1f" text-anchor="middle">%s</text>`, x+step*0.4, yAt(sum)-5, whole(sum))
+			fmt.Fprintf(&b, `<text class="told" x="%.1f" y="%.1f" text-anchor="middle">%s</text>`, x+step*0.4, yAt(sum)-5, whole(amounts.Months[m]))
 		}
 		word := time.Month(y.Months[m].Month).String()
 		if word = word[:3]; narrow {
@@ -256,7 +258,7 @@ func (s *server) billBars(y *warmth.Year, narrow bool) template.HTML {
 		if narrow {
 			most = 30
 		}
-		fmt.Fprintf(&b, `<rect class="part" x="%.1f" y="%.1f" width="22" height="16" fill="url(#bar-%s%d)"/><text x="%.1f" y="%.1f"><tspan class="told">%d</tspan> %s, %s</text>`, x, yy, name, i, x+29, yy+13, i+1, html.EscapeString(clipped(parts[i].word, most)), html.EscapeString(s.cash(parts[i].money)))
+		fmt.Fprintf(&b, `<rect class="part" x="%.1f" y="%.1f" width="22" height="16" fill="url(#bar-%s%d)"/><text x="%.1f" y="%.1f"><tspan class="told">%d</tspan> %s, %s</text>`, x, yy, name, i, x+29, yy+13, i+1, html.EscapeString(clipped(parts[i].word, most)), html.EscapeString(s.cashWhole(parts[i].money)))
 	}
 	b.WriteString("</svg>")
 	return template.HTML(b.String())

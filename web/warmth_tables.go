@@ -62,6 +62,7 @@ func (s *server) loadRows(page *warmthPage, k *warmKept) {
 		return
 	}
 	powerKW := 0.0
+	a := y.Amounts()
 	g := newGrid("What each heater gives", "heater", "warms", "power", "fuel", "heat", "burnt or drawn", "cost", "hours at full power")
 	for i := range y.Heaters {
 		h, power := &y.Heaters[i], "–"
@@ -70,7 +71,7 @@ func (s *server) loadRows(page *warmthPage, k *warmKept) {
 			powerKW += s.cfg.Site.Heaters[i].PowerW / watts
 			power = kW(s.cfg.Site.Heaters[i].PowerW / watts)
 		}
-		g.add(words.Capital(h.Name), h.In, power, strings.ReplaceAll(h.Fuel, "-", " "), whole(h.HeatKWh)+" kWh", whole(h.Units)+" "+h.Unit, s.cashCell(h.Money), whole(h.FullH))
+		g.add(words.Capital(h.Name), h.In, power, strings.ReplaceAll(h.Fuel, "-", " "), whole(h.HeatKWh)+" kWh", whole(h.Units)+" "+h.Unit, s.paidCell(h.Money, a.Heater(h)), whole(h.FullH))
 	}
 	page.Heaters = g
 	page.Load = loadCurve(k.loadKW, powerKW, y.PeakHeatKW)
@@ -85,12 +86,48 @@ func (s *server) loadRows(page *warmthPage, k *warmKept) {
 	}
 	page.LoadNote = "Every hour of the year, the one that takes most heat first."
 	page.LoadFacts = []startFact{
-		{Name: "Greatest hour", Text: kW(y.PeakHeatKW)},
+		{Name: "Greatest hour", Text: s.peakText(y)},
 		{Name: "Power of all heaters", Text: kW(powerKW)},
 		{Name: "Hours with any heat", Text: grouped(float64(some))},
 		{Name: "Hours over half of the greatest", Text: grouped(float64(half))},
-		{Name: "Heat of the year", Text: fmt.Sprintf("%s kWh, at %s outside in the mean of its hours", whole(y.HeatKWh), s.temp(y.HeatedAtOutC))},
+		{Name: "Heat of the year", Text: fmt.Sprintf("%s kWh, at %s outside in the mean weighted by heat; the year’s plain mean is %s", whole(y.HeatKWh), s.temp(y.HeatedAtOutC), s.temp(y.MeanOutC))},
 	}
+}
+
+// paidCell is an amount of the bill as it is rounded, or a dash for nothing.
+func (s *server) paidCell(money, amount float64) string {
+	if math.Abs(money) < 0.005 {
+		return "–"
+	}
+	return s.cashWhole(amount)
+}
+
+// quickK is a rise of the air in an hour that tells of a night's set-back that ends.
+const quickK = 1.5
+
+// peakText tells the greatest hour of the heat, and why it is above the sizes.
+func (s *server) peakText(y *warmth.Year) string {
+	text, p := kW(y.PeakHeatKW), &y.Peak
+	if p.Date.IsZero() {
+		return text
+	}
+	var parts, raised []string
+	for i := range y.Zones {
+		if i < len(p.ZoneKW) && p.ZoneKW[i] >= 0.05 {
+			parts = append(parts, y.Zones[i].Name+" "+kW(p.ZoneKW[i]))
+			if p.RiseK[i] >= quickK && i < len(s.cfg.Site.Zones) && s.cfg.Site.Zones[i].DayC > s.cfg.Site.Zones[i].NightC {
+				raised = append(raised, fmt.Sprintf("the air of %s rises by %s in the hour, as its cooler night ends", y.Zones[i].Name, s.at(p.RiseK[i], quantity.TempDifference)))
+			}
+		}
+	}
+	if p.TankKW >= 0.05 {
+		parts = append(parts, "tanks "+kW(p.TankKW))
+	}
+	text += fmt.Sprintf(", of the whole building (%s), on %s from %s, at %s outside", strings.Join(parts, ", "), day(p.Date), clock(float64(p.Hour)), s.temp(p.OutC))
+	if len(raised) > 0 {
+		text += ": there " + words.List(raised) + ". The sizes below hold each zone by itself in the cold and count no such rise"
+	}
+	return text
 }
 
 // hardDays are the coldest and the hottest day, hour by hour, and the year's air.
@@ -157,6 +194,7 @@ func (s *server) degrees(list [24]float64) [24]float64 {
 
 // fuelRows are the fuels: how the stock goes, when to order.
 func (s *server) fuelRows(page *warmthPage, y *warmth.Year) {
+	a := y.Amounts()
 	for i := range y.Fuels {
 		u := &y.Fuels[i]
 		name := strings.ToLower(u.Name)
@@ -166,7 +204,7 @@ func (s *server) fuelRows(page *warmthPage, y *warmth.Year) {
 		}
 		v.Facts = []startFact{{Name: "Burnt in the year", Text: fmt.Sprintf("%s %s, %s kWh of heat", whole(u.Units), u.Unit, whole(u.HeatKWh))}}
 		if u.Price > 0 {
-			v.Facts = append(v.Facts, startFact{Name: "Costs", Text: s.cash(u.Money) + ", at " + strings.TrimSpace(quantity.FormatMoney(u.Price, s.cfg.Site.Currency)) + " a " + u.Unit})
+			v.Facts = append(v.Facts, startFact{Name: "Costs", Text: s.cashWhole(a.Fuel(u)) + ", at " + strings.TrimSpace(quantity.FormatMoney(u.Price, s.cfg.Site.Currency)) + " a " + u.Unit})
 		} else {
 			v.Facts = append(v.Facts, startFact{Name: "Costs", Text: "no price is written down: the bill is too small by it"})
 		}
@@ -182,7 +220,14 @@ func (s *server) fuelRows(page *warmthPage, y *warmth.Year) {
 		}
 		v.Facts = append(v.Facts, startFact{Name: "In store on " + longDay(y.From), Text: fmt.Sprintf("%s %s of %s", whole(u.Stock), u.Unit, whole(u.Capacity))})
 		if u.OrderBy != nil {
-			v.Facts = append(v.Facts, startFact{Name: "Order by", Text: longDay(*u.OrderBy)})
+			by := longDay(*u.OrderBy)
+			if u.Late {
+				by += ", which is past"
+				if !s.cfg.Today.After(u.OrderBy.Time) {
+					by = "before " + longDay(y.From)
+				}
+			}
+			v.Facts = append(v.Facts, startFact{Name: "Order by", Text: by})
 		}
 		if u.RunsOut != nil {
 			v.Facts = append(v.Facts, startFact{Name: "Runs out", Text: longDay(*u.RunsOut) + ", if nothing comes"})
@@ -226,11 +271,12 @@ func (s *server) fuelRows(page *warmthPage, y *warmth.Year) {
 
 // powerRows are electricity: its uses, the own sun, the bands of price, the peak; and
 // the building's own share of its energy.
-func (s *server) powerRows(page *warmthPage, y *warmth.Year) {
-	p := &y.Power
+func (s *server) powerRows(page *warmthPage, y *warmth.Year, helps []warmth.Variant) {
+	p, a := &y.Power, y.Amounts()
+	all, bands := a.Power()
 	fact := func(name, text string) { page.Power = append(page.Power, startFact{Name: name, Text: text}) }
 	fact("Used", whole(p.UsedKWh)+" kWh")
-	fact("Bought", fmt.Sprintf("%s kWh for %s", whole(p.GridKWh), s.cash(p.Money)))
+	fact("Bought", fmt.Sprintf("%s kWh for %s", whole(p.GridKWh), s.cashWhole(all)))
 	if p.PVKWh > 0 {
 		fact("Own sun", fmt.Sprintf("%s kWh made, %s kWh of it used here: %s of what is used", whole(p.PVKWh), whole(p.OwnKWh), percent(p.OwnShare)))
 		fact("Given to the grid, lost in the battery", fmt.Sprintf("%s kWh, %s kWh", whole(p.ExportKWh), whole(p.LostKWh)))
@@ -251,18 +297,23 @@ func (s *server) powerRows(page *warmthPage, y *warmth.Year) {
 	})
 	for i := range uses {
 		x := &uses[i]
-		g.add(words.Capital(x.Use), whole(x.KWh)+" kWh", whole(x.GridKWh)+" kWh", kW(x.PeakKW), s.cashCell(x.Money))
+		g.add(words.Capital(x.Use), whole(x.KWh)+" kWh", whole(x.GridKWh)+" kWh", kW(x.PeakKW), s.paidCell(x.Money, a.Use(x)))
 	}
 	page.Uses = g
 	if len(p.Bands) > 0 {
 		page.Bands = newGrid("What is bought at which price", "price", "hours a day", "a kWh", "bought", "cost")
 		for i := range p.Bands {
 			x := &p.Bands[i]
-			page.Bands.add(words.Capital(x.Name), fmt.Sprint(x.Hours), s.cashCell(x.PriceKWh), whole(x.KWh)+" kWh", s.cashCell(x.Money))
+			page.Bands.add(words.Capital(x.Name), fmt.Sprint(x.Hours), s.cashCell(x.PriceKWh), whole(x.KWh)+" kWh", s.paidCell(x.Money, bands[i]))
 		}
 	}
 	if p.Lamps != nil && p.Lamps.SavedMoney > 0.5 {
 		page.Shift = fmt.Sprintf("Let the lamps come on at %s, when power is cheap: that saves %s a year.", clock(p.Lamps.FromH), s.cash(p.Lamps.SavedMoney))
+		if v := warmth.First(helps); v != nil && v.Key == warmth.VariantLampHours {
+			page.Shift += " It stands first of all that was tried."
+		} else if v != nil {
+			page.Shift += " First of all that was tried stands another: " + words.Lower(stripFull(v.What)) + "."
+		}
 	}
 	page.Own = newGrid("Share of own energy", "days", "heat burnt and power used", "own sun", "own gas", "share of own energy")
 	own := func(name string, o warmth.Own) {

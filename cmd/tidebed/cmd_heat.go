@@ -28,14 +28,16 @@ type heatCmd struct {
 
 // Help adds what the exit status says.
 func (c *heatCmd) Help() string {
-	return "A year from the opening, hour by hour.\n\nExit status 3: heaters do not reach their set points, or the fuel in store cannot last until more can come.\n\n" + statuses
+	return "A year from the opening, hour by hour.\n\nExit status 3: heaters do not reach their set points, or fuel must have been ordered before the day that is spoken from.\n\n" + statuses
 }
 
 // heatJSON is the answer as JSON.
 type heatJSON struct {
 	Year     *warmth.Year         `json:"year"`
 	Sizing   *warmth.Sizing       `json:"sizing"`
-	Variants []warmth.Variant     `json:"variants,omitempty"`
+	Answer   string               `json:"answer"`
+	Drains   []warmth.Drain       `json:"drains"`
+	Variants []warmth.Variant     `json:"variants,omitempty"` // in the order of warmth.OrderRule
 	Together *warmth.Combination  `json:"together,omitempty"` // what pays, at once
 	Closed   *warmth.Combination  `json:"closed,omitempty"`   // and one zone or loop closed for the winter
 	Most     *warmth.Combination  `json:"most,omitempty"`     // and air and water kept cooler
@@ -67,7 +69,8 @@ func (c *heatCmd) Run(ctx context.Context, s streams) error {
 	if err != nil {
 		return err
 	}
-	if _, err := c.day(b); err != nil {
+	today, err := c.day(b)
+	if err != nil {
 		return err
 	}
 	var notes []string
@@ -99,6 +102,7 @@ func (c *heatCmd) Run(ctx context.Context, s streams) error {
 	if err != nil {
 		return bad{"file", err}
 	}
+	y.SpeakFrom(today)
 	if !c.JSON {
 		for _, n := range notes {
 			fmt.Fprintln(s.out, n)
@@ -142,6 +146,7 @@ func (c *heatCmd) Run(ctx context.Context, s streams) error {
 			fmt.Fprint(s.err, "\r                    \r")
 		}
 	}
+	out.Answer, out.Drains = y.Answer(out.Variants, moneyOf(y), plainWhole), y.Drains()
 	no := false
 	for i := range y.Zones {
 		no = no || y.Zones[i].ShortH > 0
@@ -165,6 +170,13 @@ func (c *heatCmd) Run(ctx context.Context, s streams) error {
 		fmt.Fprintln(s.out, line)
 	}
 	return ended(nil, no)
+}
+
+// plainWhole prints a number to the unit; moneyOf an amount of a year's money.
+func plainWhole(v float64) string { return fmt.Sprintf("%.0f", v) }
+
+func moneyOf(y *warmth.Year) func(float64) string {
+	return func(v float64) string { return plainWhole(v) + " " + y.Currency }
 }
 
 // printMachines tells of pads, dehumidifiers and heaters that switch over a band,
@@ -191,7 +203,16 @@ func printMachines(w io.Writer, y *warmth.Year) {
 
 func printHeat(s streams, out *heatJSON) error {
 	y := out.Year
-	money := func(v float64) string { return fmt.Sprintf("%.0f %s", v, y.Currency) }
+	money, amounts := moneyOf(y), y.Amounts()
+	fmt.Fprintln(s.out, out.Answer)
+	if len(out.Variants) == 0 {
+		fmt.Fprintln(s.out, "What to do first: see --variants.")
+	}
+	for i := range y.Fuels {
+		if y.Fuels[i].Late {
+			fmt.Fprintln(s.out, y.Fuels[i].Say)
+		}
+	}
 	fmt.Fprintf(s.out, "From %s to %s: %.0f kWh of heat and %.0f kWh of electricity cost %s; %.0f %% of the energy is the building's own.\n", y.From, y.To, y.HeatKWh, y.ElectricKWh, money(y.Money), 100*y.Own.Share)
 	fmt.Fprintln(s.out, "That is a year of the normals, smooth from day to day; real years take some more, and bad ones a quarter: see --years.")
 	w := tabwriter.NewWriter(s.out, 0, 0, 2, ' ', 0)
@@ -204,12 +225,24 @@ func printHeat(s streams, out *heatJSON) error {
 	fmt.Fprintln(w, "\nheater\twarms\tkWh\tfuel\tcost\tfull hours")
 	for i := range y.Heaters {
 		h := &y.Heaters[i]
-		fmt.Fprintf(w, "%s\t%s\t%.0f\t%.0f %s\t%s\t%.0f\n", h.Name, h.In, h.HeatKWh, h.Units, h.Unit, money(h.Money), h.FullH)
+		fmt.Fprintf(w, "%s\t%s\t%.0f\t%.0f %s\t%s\t%.0f\n", h.Name, h.In, h.HeatKWh, h.Units, h.Unit, money(amounts.Heater(h)), h.FullH)
 	}
 	fmt.Fprintln(w, "\nmonth\toutside °C\theat kWh\telectricity kWh\town sun kWh\tbought kWh\tcost")
 	for i := range y.Months {
 		m := &y.Months[i]
-		fmt.Fprintf(w, "%04d-%02d\t%.1f\t%.0f\t%.0f\t%.0f\t%.0f\t%s\n", m.Year, m.Month, m.OutC, m.HeatKWh, m.ElectricKWh, m.PVKWh-m.ExportKWh, m.GridKWh, money(m.Money))
+		fmt.Fprintf(w, "%04d-%02d\t%.1f\t%.0f\t%.0f\t%.0f\t%.0f\t%s\n", m.Year, m.Month, m.OutC, m.HeatKWh, m.ElectricKWh, m.PVKWh-m.ExportKWh, m.GridKWh, money(amounts.Months[i]))
+	}
+	fmt.Fprintln(w, "\nwhat the money goes into\tkWh\tshare\tcost")
+	for i := range out.Drains {
+		d, cost := &out.Drains[i], 0.0
+		for _, at := range d.Items {
+			cost += amounts.Items[at]
+		}
+		share := "-"
+		if y.Money > 0 {
+			share = fmt.Sprintf("%.0f %%", 100*d.Money/y.Money)
+		}
+		fmt.Fprintf(w, "%s\t%.0f\t%s\t%s\n", d.Name, d.KWh, share, money(cost))
 	}
 	fmt.Fprintln(w, "\nwhat is paid for\tin\tcause\tkWh\tcost")
 	for i := range y.Bill.Items {
@@ -217,16 +250,16 @@ func printHeat(s streams, out *heatJSON) error {
 		if math.Abs(x.Money) < 0.5 {
 			continue
 		}
-		fmt.Fprintf(w, "%s\t%s\t%s\t%.0f\t%s\n", x.What, x.In, x.Cause, x.KWh, money(x.Money))
+		fmt.Fprintf(w, "%s\t%s\t%s\t%.0f\t%s\n", x.What, x.In, x.Cause, x.KWh, money(amounts.Items[i]))
 	}
-	fmt.Fprintf(w, "all, with what is less than half a unit\t\t\t\t%s\n", money(y.Bill.Total))
+	fmt.Fprintf(w, "all, with what is less than half a unit\t\t\t\t%s\n", money(amounts.Total))
 	fmt.Fprintln(w, "\nwater of loop\tevaporated L\ttranspired L\tcondensed L\trecovered L\ttopped up L")
 	for i := range y.Loops {
 		l := &y.Loops[i]
 		fmt.Fprintf(w, "%s\t%.0f\t%.0f\t%.0f\t%.0f\t%.0f\n", l.Name, l.EvaporatedL, l.TranspiredL, l.CondensedL, l.RecoveredL, l.ToppedUpL)
 	}
 	if len(out.Variants) > 0 {
-		fmt.Fprintln(w, "\nwhat would help\theat saved kWh\tsaved a year\tits price\tpaid back in years\tmind")
+		fmt.Fprintln(w, "\nwhat would help\theat saved kWh\tsaved a year\tits price\tpaid back in years\tgives up\tmind")
 		for i := range out.Variants {
 			v := &out.Variants[i]
 			price, back := "ask", "-"
@@ -242,7 +275,11 @@ func printHeat(s streams, out *heatJSON) error {
 			if v.Fault != "" {
 				back = "cannot be reckoned: " + v.Fault
 			}
-			fmt.Fprintf(w, "%s\t%.0f\t%s\t%s\t%s\t%s\n", v.What, v.SavedKWh, money(v.SavedMoney), price, back, v.Caution)
+			up := "nothing"
+			if v.GivesUp() {
+				up = "crop or fish"
+			}
+			fmt.Fprintf(w, "%s\t%.0f\t%s\t%s\t%s\t%s\t%s\n", v.What, v.SavedKWh, money(v.SavedMoney), price, back, up, v.Caution)
 		}
 	}
 	if len(out.Made) > 0 {
@@ -276,10 +313,18 @@ func printHeat(s streams, out *heatJSON) error {
 		return err
 	}
 	fmt.Fprintln(s.out)
+	if len(out.Variants) > 0 {
+		fmt.Fprintln(s.out, warmth.OrderRule)
+	}
 	if out.Together != nil {
 		fmt.Fprintln(s.out, out.Together.Say(out.Closed, out.Most))
 		for _, m := range out.Together.Measures {
 			fmt.Fprintf(s.out, "  pays: %s\n", m)
+		}
+		if out.Closed != nil {
+			for _, m := range out.Closed.Loses {
+				fmt.Fprintf(s.out, "  lost by closing: %s\n", m)
+			}
 		}
 	}
 	for i := range out.Sizing.Zones {
@@ -287,7 +332,9 @@ func printHeat(s streams, out *heatJSON) error {
 	}
 	fmt.Fprintln(s.out, out.Sizing.Cut.Say)
 	for i := range y.Fuels {
-		fmt.Fprintln(s.out, y.Fuels[i].Say)
+		if !y.Fuels[i].Late { // else it stands above
+			fmt.Fprintln(s.out, y.Fuels[i].Say)
+		}
 	}
 	for _, a := range y.Assumed {
 		fmt.Fprintf(s.out, "default: %s\n", a)

@@ -8,7 +8,6 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
-	"slices"
 	"strings"
 	"text/tabwriter"
 	"time"
@@ -18,6 +17,7 @@ import (
 	"tidebed/plan"
 	"tidebed/season"
 	"tidebed/site"
+	"tidebed/words"
 )
 
 type planCmd struct {
@@ -212,7 +212,7 @@ func (c *planCmd) Run(ctx context.Context, s streams) error {
 
 // write writes the files that are asked for and says which.
 func (c *planCmd) write(p *plan.Plan, jobs []plan.Job) (told []string, err error) {
-	plain := false
+	plain, lost := false, []string(nil)
 	for _, f := range []struct {
 		flag, name, what string
 		make             func(*bytes.Buffer) error
@@ -227,8 +227,8 @@ func (c *planCmd) write(p *plan.Plan, jobs []plan.Job) (told []string, err error
 			if err != nil {
 				return err
 			}
-			text, kept, err := site.Rewrite(before, p.Applied)
-			plain = !kept
+			text, kept, gone, err := site.Rewrite(before, p.Applied)
+			plain, lost = !kept, gone
 			w.Write(text)
 			return err
 		}},
@@ -247,6 +247,8 @@ func (c *planCmd) write(p *plan.Plan, jobs []plan.Job) (told []string, err error
 		if f.flag == "write" {
 			if plain {
 				told = append(told, "It is written anew throughout: comments and units as typed are not in it.")
+			} else if n := len(lost); n > 0 {
+				told = append(told, fmt.Sprintf("%s of what is changed there %s not in it: %s.", words.Count(n, "comment", "comments"), words.Plural(n, "is", "are"), strings.Join(lost, "; ")))
 			}
 			told = append(told, "Its meals differ a little from these: meals serves each set of days in turn as well as it can, the plan shares between them.")
 		}
@@ -270,13 +272,15 @@ func counted(list []float64, i int) string {
 	return "-"
 }
 
+// printPlan prints the answer and the days first, then what is to be done, then what it
+// rests on.
 func printPlan(s streams, out *planJSON, why bool) error {
 	p := out.Plan
 	fmt.Fprintln(s.out, p.Sentence)
 	if p.Stopped {
 		fmt.Fprintln(s.out, "Stopped before its end: this is the best plan so far.")
 	}
-	for _, r := range p.Reasons {
+	for _, r := range p.Told() {
 		fmt.Fprintln(s.out, r)
 	}
 	if list := p.Unfed(); len(list) > 0 {
@@ -296,42 +300,31 @@ func printPlan(s streams, out *planJSON, why bool) error {
 			}
 			fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\t%s\t%s\t%s\n", o.Name, o.From, o.To, meals.Percent(o.WorstShare), meals.Percent(o.MeanShare), meals.Percent(o.FedShare), counted(p.InForce.WorstShare, i), late)
 		}
-		for i := range p.Occasions {
-			o := &p.Occasions[i]
-			if len(o.Sources) == 0 {
-				continue
-			}
-			fmt.Fprintf(w, "\n%s is fed by\tfrom\tamount\tof the need\n", o.Name)
-			for _, x := range o.Sources {
-				from := x.Where
-				if !x.Inside {
-					from += ", bought"
-				}
-				fmt.Fprintf(w, "%s\t%s\t%s\t%s\n", x.What, from, plan.Weighed(x.Kg), meals.Percent(x.Share))
-			}
-			for _, line := range o.Binds {
-				fmt.Fprintf(w, "  bound by: %s\n", line)
-			}
-			for k := range o.Table {
-				fmt.Fprintf(w, "  on the table %s: %s\n", o.Table[k].Date, o.Table[k].Line())
-			}
+	}
+	if soon, all := p.Soon(); len(soon) > 0 {
+		fmt.Fprintln(w, "\nNEXT JOBS\nday\tjob\twhere\thow much\twhy")
+		for _, j := range soon {
+			fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\n", j.Date, j.Line(), j.Where, cmp.Or(j.Amount, "-"), cmp.Or(j.Why, "-"))
+		}
+		if all > len(soon) {
+			fmt.Fprintf(w, "and %d later; --jobs FILE.csv writes all\n", all-len(soon))
 		}
 	}
-	for _, part := range []struct {
-		head     string
-		standing bool
-	}{{"WHAT TO SOW", false}, {"WHAT STANDS", true}} {
-		if !slices.ContainsFunc(p.Sowings, func(x plan.Sowing) bool { return x.Standing == part.standing }) {
-			continue
-		}
-		fmt.Fprintf(w, "\n%s\nnursery\tin the bed\tbed\tarea\tcrop\tfirst harvest\tpulled\tserves\n", part.head)
+	sowings := func(head string, of func(*plan.Sowing) bool) {
 		for i := range p.Sowings {
 			x := &p.Sowings[i]
-			if x.Standing != part.standing {
+			if !of(x) {
 				continue
 			}
+			if head != "" {
+				fmt.Fprintf(w, "\n%s\nnursery\tin the bed\tbed\tarea\tcrop\tfirst harvest, low yields\tpulled\tserves\n", head)
+				head = ""
+			}
 			nursery := "-"
-			if x.Nursed() && !x.Standing {
+			switch {
+			case x.InNursery(p.Today):
+				nursery = "since " + dated(x.Sow)
+			case x.Nursed() && !x.Standing:
 				nursery = dated(x.Sow)
 			}
 			name := x.Name
@@ -344,6 +337,19 @@ func printPlan(s streams, out *planJSON, why bool) error {
 			fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\t%s\t%s\t%s\n", nursery, dated(x.Plant), x.Beds(), plan.Paced(x.AreaM2), name, dated(x.First), dated(x.Pulled), x.Uses())
 		}
 	}
+	sowings("WHAT TO SOW", func(x *plan.Sowing) bool { return !x.Standing && !x.InNursery(p.Today) })
+	if len(out.Seeds) > 0 {
+		fmt.Fprintln(w, "\nseed list\tto order, a tenth to spare\tfirst sown\torder by")
+		for _, x := range out.Seeds {
+			by := x.OrderBy.String()
+			if x.Late {
+				by = "today: two weeks before is past"
+			}
+			fmt.Fprintf(w, "%s\t%s\t%s\t%s\n", x.Name, x.Amount(), x.First, by)
+		}
+	}
+	sowings("IN THE NURSERY ALREADY", func(x *plan.Sowing) bool { return x.InNursery(p.Today) })
+	sowings("WHAT STANDS", func(x *plan.Sowing) bool { return x.Standing })
 	if len(p.Fish) > 0 {
 		fmt.Fprintln(w, "\nfish to take\ttank\tno feed from\ton\tnumber\tlive weight\tfor")
 		for _, f := range p.Fish {
@@ -372,14 +378,24 @@ func printPlan(s streams, out *planJSON, why bool) error {
 			fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\t%s\n", x.Name, x.Use, plan.Weighed(x.WantKg), plan.Weighed(x.Kg), dated(x.From), cmp.Or(x.Why, "-"))
 		}
 	}
-	if len(out.Seeds) > 0 {
-		fmt.Fprintln(w, "\nseed list\tto order, a tenth to spare\tfirst sown\torder by")
-		for _, x := range out.Seeds {
-			by := x.OrderBy.String()
-			if x.Late {
-				by = "today: two weeks before is past"
+	for i := range p.Occasions {
+		o := &p.Occasions[i]
+		if len(o.Sources) == 0 {
+			continue
+		}
+		fmt.Fprintf(w, "\n%s is fed by\tfrom\tamount\tof the need\n", o.Name)
+		for _, x := range o.Sources {
+			from := x.Where
+			if !x.Inside {
+				from += ", bought"
 			}
-			fmt.Fprintf(w, "%s\t%s\t%s\t%s\n", x.Name, x.Amount(), x.First, by)
+			fmt.Fprintf(w, "%s\t%s\t%s\t%s\n", x.What, from, plan.Weighed(x.Kg), meals.Percent(x.Share))
+		}
+		for _, line := range o.Binds {
+			fmt.Fprintf(w, "  bound by: %s\n", line)
+		}
+		for k := range o.Table {
+			fmt.Fprintf(w, "  on the table %s: %s\n", o.Table[k].Date, o.Table[k].Line())
 		}
 	}
 	if err := w.Flush(); err != nil {
@@ -410,9 +426,9 @@ func printPlan(s streams, out *planJSON, why bool) error {
 		}
 	}
 	if why {
-		printReasons(w, out.Found)
+		printReasons(w, p, out.Found)
 	} else {
-		printRejected(w, p.Rejected)
+		printRejected(w, p.NotSown(p.Rejected))
 	}
 	if err := w.Flush(); err != nil {
 		return err
@@ -421,8 +437,10 @@ func printPlan(s streams, out *planJSON, why bool) error {
 	if p.Settled != "" {
 		fmt.Fprintln(s.out, p.Settled)
 	}
-	if near := p.Near(); near != "" {
-		fmt.Fprintln(s.out, near)
+	for _, text := range []string{p.Near(), p.Below()} {
+		if text != "" {
+			fmt.Fprintln(s.out, text)
+		}
 	}
 	if p.Check.Said != "" {
 		fmt.Fprintln(s.out, p.Check.Said)
@@ -442,7 +460,7 @@ func printPlan(s streams, out *planJSON, why bool) error {
 	return nil
 }
 
-func printReasons(w *tabwriter.Writer, r *plan.Reasons) {
+func printReasons(w *tabwriter.Writer, p *plan.Plan, r *plan.Reasons) {
 	if r == nil {
 		fmt.Fprintln(w, "\nWhat each thing is worth was not worked out.")
 		return
@@ -453,26 +471,27 @@ func printReasons(w *tabwriter.Writer, r *plan.Reasons) {
 			fmt.Fprintf(w, "%s\t%s\t%s\t%s\n", x.What, signed(x.Points), signed(x.Worst), x.Note)
 		}
 	}
-	printRejected(w, r.Rejected)
+	printRejected(w, p.NotSown(r.Rejected))
 }
 
 // signed prints points with their sign; what rounds to nothing has none.
 func signed(v float64) string {
-	if text := fmt.Sprintf("%+.2f", v); text != "+0.00" && text != "-0.00" {
-		return text
+	text := plan.Points(v)
+	if v > 0 && text != "0" {
+		return "+" + text
 	}
-	return "0"
+	return text
 }
 
 func printRejected(w *tabwriter.Writer, list []plan.Rejected) {
 	if len(list) == 0 {
 		return
 	}
-	fmt.Fprintln(w, "\nnot used\tone module would cost\twhy")
+	fmt.Fprintln(w, "\nnot sown\tone module would cost\twhy")
 	for _, x := range list {
 		cost := "-"
 		if x.Tried {
-			cost = strings.TrimPrefix(signed(x.Points), "+") + " points"
+			cost = plan.Points(x.Points) + " points"
 		}
 		fmt.Fprintf(w, "%s\t%s\t%s\n", x.Name, cost, x.Why)
 	}
