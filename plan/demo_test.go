@@ -37,6 +37,11 @@ func TestDemoPlanHolds(t *testing.T) {
 	if won := lotPoints * float64(p.Fewer.Sowings-p.Fewer.To); p.Fewer.To >= p.Fewer.Sowings || (p.Gap-p.Fewer.Gap)*p.Bound > won+1e-9 {
 		t.Errorf("%d sowings made %d, which is worth %.4f, for %.4f", p.Fewer.Sowings, p.Fewer.To, won, (p.Gap-p.Fewer.Gap)*p.Bound)
 	}
+	for _, text := range p.Seasons[season.Low].Warnings {
+		if strings.HasPrefix(text, "loop ") && !slices.ContainsFunc(p.Warnings, func(w string) bool { return strings.Contains(w, text) }) {
+			t.Errorf("%q is not told with the plan", text)
+		}
+	}
 	standing := make([]float64, len(p.Weeks)) // hours for what stands
 	for i := range p.found.g.cands {
 		c := &p.found.g.cands[i]

@@ -44,6 +44,11 @@ func (m *maker) read(ctx context.Context, sol *solution) (*Plan, error) {
 	}
 	p.Levels = sol.levels
 	p.Warnings = append(slices.Clone(m.warn), m.base.warn...)
+	for _, text := range p.Seasons[season.Low].Warnings { // of the water that the plan makes
+		if strings.HasPrefix(text, "loop ") && !slices.Contains(p.Warnings, text) {
+			p.Warnings = append(p.Warnings, "With this plan, "+text)
+		}
+	}
 	m.groupsOut(p, sol)
 	m.sowings(p, sol, a)
 	if err := m.occasions(p, sol); err != nil {

@@ -6,6 +6,7 @@ import (
 
 	"tidebed/science/fish"
 	"tidebed/site"
+	"tidebed/words"
 )
 
 // cohort is one cohort on its way.
@@ -264,7 +265,7 @@ func (c *cohort) finish(r *run) CohortCourse {
 		o.Warnings = append(o.Warnings, fmt.Sprintf("by %s the water has killed some: %.0f %% of them by %s, most by %s", c.struck, math.Ceil(100*(1-math.Exp(-c.hazards))), r.o.To, c.cause))
 	}
 	if c.unfed+c.cutDays >= leastDays {
-		o.Warnings = append(o.Warnings, fmt.Sprintf("the water allows no feed on %d days and less than the full ration on %d: see Water", c.unfed, c.cutDays))
+		o.Warnings = append(o.Warnings, unfedWords(c.unfed, c.cutDays)+": see Water")
 	}
 	if !c.dies.IsZero() {
 		o.Warnings = append(o.Warnings, fmt.Sprintf("starved to death by %s", c.dies))
@@ -278,4 +279,17 @@ func (c *cohort) finish(r *run) CohortCourse {
 			crowded.Day, o.Tank, c.fish.Species.DensityMaxKgM3, c.fish.Species.Name))
 	}
 	return o
+}
+
+// unfedWords says on how many days the water allows no feed, and on how many less than
+// the full ration.
+func unfedWords(none, less int) string {
+	days := func(n int) string { return words.Count(n, "day", "days") }
+	switch {
+	case less == 0:
+		return "the water allows no feed on " + days(none)
+	case none == 0:
+		return "the water allows less than the full ration on " + days(less)
+	}
+	return fmt.Sprintf("the water allows no feed on %s and less than the full ration on %d", days(none), less)
 }
