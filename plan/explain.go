@@ -305,6 +305,21 @@ func (m *maker) questions(p *Plan, g *programme, cands []candidate) (out []asked
 			out = append(out, asked{what: "50 kg more room in " + place.Name, change: rows(list, 5)})
 		}
 	}
+	for _, place := range w.s.Larder {
+		var lies []int // the columns by which what lies there now is eaten
+		for i := range g.lots {
+			if l := &g.lots[i]; l.lot.Kind == "larder" && l.lot.From == place.Name {
+				lies = append(lies, slices.DeleteFunc(slices.Clone(l.share), func(col int) bool { return col < 0 })...)
+			}
+		}
+		if len(lies) > 0 {
+			out = append(out, asked{what: "all that lies in " + place.Name + " is lost", note: failsNote(place.Kind), change: func(q *lp.Problem, _ *programme) {
+				for _, col := range lies {
+					q.ColUpper[col] = 0
+				}
+			}})
+		}
+	}
 	used := map[string]bool{}
 	var names []string
 	for i := range p.Sowings {
@@ -395,6 +410,17 @@ func (m *maker) questions(p *Plan, g *programme, cands []candidate) (out []asked
 		tail = append(tail, asked{what: c.Name, crop: key, note: m.instead(key, p), change: func(q *lp.Problem, _ *programme) { q.RowLower[row] = 1 }})
 	}
 	return append(out, tail...)
+}
+
+// failsNote says how a place of the larder comes to lose what lies in it.
+func failsNote(kind string) string {
+	switch kind {
+	case "freezer":
+		return "it fails and nobody sees it in time"
+	case "cool-store":
+		return "its cooling fails, or rot spreads; later harvests still find room"
+	}
+	return "damp, mice or mould; later harvests still find room"
 }
 
 // instead says what stands in a crop's beds at its best time.

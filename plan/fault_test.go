@@ -42,6 +42,38 @@ func TestExplainWithFewHands(t *testing.T) {
 	}
 }
 
+// Where all that is eaten lies in one place, losing that costs all of it; a place whose
+// food nobody can eat in time costs nothing.
+func TestExplainALostStore(t *testing.T) {
+	s := small()
+	s.HomeFed[0].From, s.HomeFed[0].To = s.Opening.Date.Plus(9), s.Opening.Date.Plus(10)
+	s.Larder = append(s.Larder, site.LarderPlace{Name: "shelf", Kind: "dry-shelf", CapacityKg: 50, TempC: 15})
+	s.Opening.Larder = []site.PutBy{
+		{Food: "potato", Place: "cool store", MassKg: 2},
+		{Food: "potato", Place: "shelf", MassKg: 2, Until: s.Opening.Date.Plus(3)},
+	}
+	o := Options{Rounds: 1, Pool: testPool}
+	p := made(t, s, s.Opening.Date, o)
+	share := levelOf(p, "mean").Whole
+	r, err := Explain(context.Background(), s, s.Opening.Date, o, p)
+	if err != nil {
+		t.Fatal(err)
+	}
+	lost := func(place string) (points float64, told bool) {
+		at := slices.IndexFunc(r.Worths, func(w Worth) bool { return w.What == "all that lies in "+place+" is lost" })
+		if at < 0 {
+			return 0, false
+		}
+		return r.Worths[at].Points, true
+	}
+	if points, told := lost("cool store"); !told || share < 0.05 || math.Abs(points+100*share) > 0.01 {
+		t.Errorf("the cool store gives %.4f of the energy; lost it costs %.3f points, told %v", share, points, told)
+	}
+	if points, told := lost("shelf"); told && points != 0 {
+		t.Errorf("a shelf of what is gone by then costs %.3f points", points)
+	}
+}
+
 // Without a store cupboard too each crop that is used is worth something, and one that
 // finds room is not said to find none.
 func TestExplainWithoutCupboard(t *testing.T) {
