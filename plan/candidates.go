@@ -176,13 +176,26 @@ func (w *worker) pinless(p *Pin, offered, fixed []candidate) string {
 		if p.Group != "" && p.Group != g.Name && !slices.Contains(g.Beds, p.Group) {
 			continue
 		}
-		if _, why := w.unfit(&c, g); why == "it suits none of the beds there are" && p.Group != "" {
+		switch rank, why := w.unfit(&c, g); {
+		case p.Group == "" || why == "":
+		case rank == 0:
 			return fmt.Sprintf("it does not suit a %s bed such as %s", g.Kind, p.Group)
-		} else if why != "" && p.Group != "" {
+		default:
 			return why
 		}
 	}
-	if why := w.why[p.Crop]; why != "" {
+	// What could be sown of it elsewhere or on other days.
+	var days []site.Date
+	for i := range offered {
+		if x := &offered[i]; x.crop.Key == p.Crop && (p.Group == "" || p.Group == w.groups[x.group].Name || slices.Contains(w.groups[x.group].Beds, p.Group)) {
+			days = append(days, x.planted)
+		}
+	}
+	if len(days) > 0 {
+		slices.SortFunc(days, func(a, b site.Date) int { return a.Compare(b.Time) })
+		return fmt.Sprintf("of what serves a table, the household or an order best it is planted from %s to %s", days[0], days[len(days)-1])
+	}
+	if why := w.why[p.Crop]; why != "" && !slices.ContainsFunc(offered, func(x candidate) bool { return x.crop.Key == p.Crop }) {
 		return why
 	}
 	first := w.today.Plus(w.o.LeadDays + c.NurseryDays)

@@ -78,8 +78,8 @@ func TestPinSaysWhyNot(t *testing.T) {
 	for pin, want := range map[string]string{
 		"tomato_cherry in north 5 0.72 m2":                          "its roots want 50 cm and north 1 to 6 has 30",
 		"tomato_cherry in raft 1":                                   "it suits a raft bed such as raft 1",
-		"lettuce_butterhead in north 1 2027-01-12..2027-01-13":      "the first day on which it can be planted",
-		"lettuce_butterhead in north 1 2027-12-20..2027-12-25":      "reaches no table",
+		"lettuce_butterhead in north 1 2027-01-12..2027-01-13":      "it is planted from 2027-02-08 to",
+		"lettuce_butterhead in north 1 2027-12-20..2027-12-25":      "it is planted from 2027-02-08 to",
 		"sweet_potato in tubs 2 m2":                                 "still growing",
 		"lettuce_butterhead in north 1 1 m2 2027-03-01..2027-04-25": "",
 		"chard in south 1 1 m2 2027-01-20..2027-01-30":              "", // in force

@@ -32,7 +32,7 @@ func (m *maker) relax(ctx context.Context, sol *solution, p *Plan) (out []Collid
 		if short/o.NeedKcal < 1e-3 {
 			continue
 		}
-		c := Collide{What: fmt.Sprintf("%s: %d people, %d days and a cupboard as it is: %.0f kcal are missing to the children’s need and the adults’ floor", o.Name, len(o.Eaters), o.Days, short)}
+		c := Collide{What: fmt.Sprintf("%s: %s, %s and a cupboard as it is: %.0f kcal are missing to the children’s need and the adults’ floor", o.Name, words.Count(len(o.Eaters), "person", "people"), words.Count(o.Days, "day", "days"), short)}
 		mend := ""
 		grams, ok, err := m.moreCupboard(ctx, sol, k)
 		if err != nil {

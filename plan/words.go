@@ -77,7 +77,11 @@ func (m *maker) words(p *Plan) {
 		}
 	}
 	if len(p.Occasions) == 1 {
-		p.Sentence = fmt.Sprintf("Planted like this the building gives each of %d people at least %s of the energy they need in %s%s.", len(p.Occasions[0].Eaters), percentWords(worst), p.Occasions[0].Name, next)
+		whom := fmt.Sprintf("each of %d people", len(p.Occasions[0].Eaters))
+		if len(p.Occasions[0].Eaters) == 1 {
+			whom = "the one who eats"
+		}
+		p.Sentence = fmt.Sprintf("Planted like this the building gives %s at least %s of the energy needed in %s%s.", whom, percentWords(worst), p.Occasions[0].Name, next)
 	} else {
 		p.Sentence = fmt.Sprintf("Planted like this the building gives each eater at least %s of the energy they need%s.", words.List(each), next)
 	}
@@ -123,11 +127,19 @@ const MealsApart = "tells of the plan in force with figures a few points apart f
 func (p *Plan) Told() []string {
 	var out []string
 	for _, r := range p.Reasons {
-		if out = append(out, r); strings.HasPrefix(r, nowGives) {
-			out = append(out, "Meals "+MealsApart)
+		if out = append(out, r); strings.HasPrefix(r, nowGives) && p.Apart() != "" {
+			out = append(out, "Meals "+p.Apart())
 		}
 	}
 	return out
+}
+
+// Apart is MealsApart where it is so: with sets of days that share, and a plan in force.
+func (p *Plan) Apart() string {
+	if len(p.Occasions) < 2 || p.InForce.Sowings == 0 {
+		return ""
+	}
+	return MealsApart
 }
 
 // late says what a week's lateness would cost, of the sets of days that it costs

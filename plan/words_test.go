@@ -85,9 +85,13 @@ func TestBelow(t *testing.T) {
 
 // Why the answer on meals differs stands once, right after what it is about.
 func TestToldSaysOnceWhyMealsDiffer(t *testing.T) {
-	p := &Plan{Reasons: []string{nowGives + "38 % in October week.", "Light binds."}}
+	p := &Plan{Reasons: []string{nowGives + "38 % in October week.", "Light binds."}, Occasions: make([]Occasion, 2), InForce: InForce{Sowings: 3}}
 	if got := p.Told(); len(got) != 3 || got[1] != "Meals "+MealsApart || got[2] != "Light binds." {
 		t.Errorf("%q", got)
+	}
+	p.Occasions = p.Occasions[:1]
+	if got := p.Told(); len(got) != 2 || p.Apart() != "" {
+		t.Errorf("one set of days shares with none: %q", got)
 	}
 	p.Reasons = p.Reasons[1:]
 	if got := p.Told(); len(got) != 1 {

@@ -51,6 +51,17 @@ func TestCutsWaitForTheTable(t *testing.T) {
 			t.Errorf("a table %d days before a cut: cut on %s, %.2f kg of %.2f", early, held.Picks[2].Day, held.Picks[2].Kg, free.Picks[2].Kg)
 		}
 	}
+	// Tables a few days apart do not starve one another: each is cut for.
+	for _, apart := range []int{3, 5, 7} {
+		var tables []site.Date
+		for day := 0; day < 360; day += apart {
+			tables = append(tables, s.Opening.Date.Plus(day))
+		}
+		often := grow(tables...)
+		if often.HarvestKg < 0.6*free.HarvestKg || len(often.Picks) < len(free.Picks)-2 {
+			t.Errorf("tables %d days apart: %d cuts, %.2f of %.2f kg", apart, len(often.Picks), often.HarvestKg, free.HarvestKg)
+		}
+	}
 	if young := grow(free.Picks[1].Day.Plus(2)); young.Picks[1].Day != free.Picks[1].Day.Plus(2) || young.Picks[2].Day == free.Picks[1].Day.Plus(2) {
 		t.Errorf("a table two days after a cut: %s, %s", young.Picks[1].Day, young.Picks[2].Day)
 	}

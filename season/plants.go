@@ -244,6 +244,9 @@ const heldDays = 7
 // within heldDays, and on such a day from two thirds grown.
 func (p *planting) pick(r *run, date site.Date, tempC float64) bool {
 	if p.crop.HarvestKind != crop.Once {
+		if slices.Contains(r.o.Holding, date) {
+			return true
+		}
 		for _, hold := range r.o.Holding {
 			if wait := date.DaysTo(hold); wait > 0 && wait <= heldDays {
 				return false

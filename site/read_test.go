@@ -687,3 +687,12 @@ func FuzzRead(f *testing.F) {
 		roundTrip(t, s)
 	})
 }
+
+// A fault in a file with the line ends of Windows is told with its line, comments or not.
+func TestLinesOfWindows(t *testing.T) {
+	text := "# one\r\n# two\r\nschema: 1\r\n# three\r\nbogus: 1\r\n"
+	_, _, err := Read("w.yaml", []byte(text))
+	if err == nil || !strings.Contains(err.Error(), "w.yaml:5:") {
+		t.Errorf("%v", err)
+	}
+}

@@ -78,6 +78,8 @@ func comments(text string) (out []string) {
 			switch c := line[i]; {
 			case quote == '"' && c == '\\':
 				i++
+			case quote == '\'' && c == quote && i+1 < len(line) && line[i+1] == quote:
+				i++ // a quote within quotes
 			case quote != 0:
 				if c == quote {
 					quote = 0
@@ -161,7 +163,7 @@ func (r *rewriter) structure(n *node, from, to int, old, want reflect.Value) {
 		if i > 0 {
 			least = starts[i-1] + 1
 		}
-		if starts[i] < least || starts[i] >= to { // two keys in a line
+		if starts[i] < least || starts[i] >= min(to, len(r.lines)) { // two keys in a line
 			r.lost = true
 			return
 		}
@@ -231,7 +233,7 @@ func (r *rewriter) key(x rule, v reflect.Value, pad string) {
 // that line with another.
 func (r *rewriter) dash(item *node, least int) int {
 	at := item.line - 1
-	if at < least {
+	if at < least || at >= len(r.lines) {
 		return -1
 	}
 	if text := strings.TrimSpace(r.lines[at]); text == "-" || strings.HasPrefix(text, "- ") {
@@ -305,7 +307,7 @@ func (r *rewriter) list(n *node, from, to int, old, want reflect.Value) {
 		if was, is := old.Index(at), want.Index(j); reflect.DeepEqual(was.Interface(), is.Interface()) {
 			r.keep(starts[at], starts[i])
 		} else {
-			r.changed(n.items[at], starts[at], starts[i], was, is, pad, braces)
+			r.changed(n.items[at], starts[at], starts[i], was, is, pad)
 		}
 	}
 	for ; i < old.Len(); i++ {
@@ -326,14 +328,14 @@ func (r *rewriter) parted(from, to int) {
 }
 
 // changed writes an entry that is no longer the same: key by key where it stands so.
-func (r *rewriter) changed(n *node, from, to int, old, want reflect.Value, pad string, braces bool) {
+func (r *rewriter) changed(n *node, from, to int, old, want reflect.Value, pad string) {
 	at := r.dash(n, from)
 	r.keep(from, at)
 	column := len(pad)
 	head := strings.TrimLeft(r.lines[at][column+1:], " ")
 	switch {
 	case n.kind != mapping || want.Kind() != reflect.Struct || strings.HasPrefix(head, "{"):
-		r.entry(want, pad, braces)
+		r.entry(want, pad, strings.HasPrefix(head, "{"))
 	case r.alone(at):
 		r.keep(at, at+1)
 		r.structure(n, at+1, to, old, want)

@@ -174,6 +174,7 @@ func TestRewritePlainly(t *testing.T) {
 	for _, layout := range []string{
 		"{schema: 1, name: A, place: {latitude: 57 deg, longitude: 2 deg}}\n",
 		"schema: 1\nname: >-\n  A\n  B\nplace:\n  latitude: 57 deg\n  longitude: 2 deg\nnote: |\n  one\n  # two\n\n# end",
+		"# one\r\nschema: 1 # two\r\n# three\r\nname: A\r\nplace:\r\n  latitude: 57 deg\r\n  longitude: 2 deg\r\nzones:\r\n# four\r\n- name: hall # five\r\n  # six\r\n  floor: 4 m2\r\n# seven\r\n",
 		"schema: 1\r\nname: A\r\nplace:\r\n  latitude: 57 deg\r\n  longitude: 2 deg\r\n",
 		"---\nschema: 1\nname: A\nplace:\n    longitude: 2 deg\n    latitude: 57 deg\n...\n",
 		"schema: 1\nname: A\nplace:\n  latitude: 57 deg\n  longitude: 2 deg\nzones:\n-\n  name: hall\n  floor: 4 m2\n-   name: shed\n    floor: 3 m2\n",
@@ -185,6 +186,9 @@ func TestRewritePlainly(t *testing.T) {
 			}
 			if k == 0 && out != layout && kept {
 				t.Errorf("nothing changed: %q is %q", layout, out)
+			}
+			if n, m := len(comments(layout)), len(comments(out)); strings.Contains(layout, "\r\n") && n != m {
+				t.Errorf("change %d: of %d comments %d are left: %q", k, n, m, out)
 			}
 			if strings.Contains(layout, "\r\n") && strings.Count(out, "\n") != strings.Count(out, "\r\n") {
 				t.Errorf("ends of lines are mixed: %q", out)
@@ -216,7 +220,7 @@ func TestRewriteDashes(t *testing.T) {
 }
 
 func TestComments(t *testing.T) {
-	text := "# one\na: b # two\nc: \"# no \\\" # no\" # three\nd: it's # four\ne: 'a # no' #five\nf: a#no\n#\n- \"x\" # six\r\n"
+	text := "# one\na: b # two\nc: \"# no \\\" # no\" # three\nd: it's # four\ne: 'a # no, it''s # no' #five\nf: a#no\n#\n- \"x\" # six\r\n"
 	if diff := cmp.Diff([]string{"# one", "# two", "# three", "# four", "#five", "# six"}, comments(text)); diff != "" {
 		t.Error(diff)
 	}

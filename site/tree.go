@@ -1,6 +1,7 @@
 package site
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"strings"
@@ -69,7 +70,8 @@ func parse(text []byte) (root *node, problems Problems) {
 			}
 		}
 	}
-	file, err := parseYAML(text)
+	// The parser counts a comment that ends in \r\n as two lines.
+	file, err := parseYAML(bytes.ReplaceAll(text, []byte("\r\n"), []byte("\n")))
 	if err != nil {
 		line, message := 0, err.Error()
 		var syntax yaml.Error

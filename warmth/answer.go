@@ -107,10 +107,17 @@ func (y *Year) Amounts() *Amounts {
 	}
 	a.Months = Wholes(months, a.Total)
 	a.Heats = Wholes(heats, a.Of(func(x *BillItem) bool { return x.Cause != "" }))
+	cut := 0.0 // no month's heat is more than its bill; what is cut goes to months with room
 	for i := range a.Heats {
-		if heats[i] <= months[i] {
-			a.Heats[i] = math.Min(a.Heats[i], a.Months[i])
+		if over := a.Heats[i] - a.Months[i]; heats[i] <= months[i] && over > 0 {
+			a.Heats[i] -= over
+			cut += over
 		}
+	}
+	for i := 0; i < len(a.Heats) && cut > 0; i++ {
+		more := math.Min(cut, math.Max(0, a.Months[i]-a.Heats[i]))
+		a.Heats[i] += more
+		cut -= more
 	}
 	return a
 }
@@ -197,6 +204,17 @@ const (
 
 // OrderRule says in words how measures are ordered.
 var OrderRule = fmt.Sprintf("First stands what gives neither crop nor fish up and pays for itself within %d years, then what pays later or has no known price, then what gives something up; within each what saves most money a year.", PaysWithinY)
+
+// OrderRuleUnpriced is OrderRule where the site knows no price.
+const OrderRuleUnpriced = "First stands what gives neither crop nor fish up, then what gives something up; within each what saves most heat and power a year, since no prices are known."
+
+// RuleOf is the rule by which a list of measures is ordered.
+func RuleOf(list []Variant) string {
+	if priced(list) {
+		return OrderRule
+	}
+	return OrderRuleUnpriced
+}
 
 // priced tells whether anything of a list saves money.
 func priced(list []Variant) bool {

@@ -140,3 +140,37 @@ func TestHalving(t *testing.T) {
 		t.Error(got)
 	}
 }
+
+// The heat of the months sums to the heat of the lines, and none is more than its month,
+// whatever the amounts.
+func TestHeatsOfMonthsSum(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		y := &Year{}
+		y.Months = make([]YearMonth, rapid.IntRange(1, 13).Draw(t, "months"))
+		causes := []string{"skin", ""}
+		totals := make([]float64, len(causes))
+		for i := range y.Months {
+			for k, cause := range causes {
+				money := rapid.Float64Range(0, 3).Draw(t, "money")
+				y.Months[i].Items = append(y.Months[i].Items, BillItem{What: "x", Cause: cause, Money: money})
+				y.Months[i].Money += money
+				totals[k] += money
+			}
+		}
+		for k, cause := range causes {
+			y.Bill.Items = append(y.Bill.Items, BillItem{What: "x" + cause, Cause: cause, Money: totals[k]})
+			y.Bill.Total += totals[k]
+		}
+		a := y.Amounts()
+		heat, all := 0.0, 0.0
+		for i := range a.Months {
+			heat, all = heat+a.Heats[i], all+a.Months[i]
+			if a.Heats[i] > a.Months[i] {
+				t.Fatalf("month %d: %g of %g is heat", i, a.Heats[i], a.Months[i])
+			}
+		}
+		if want := a.Of(func(x *BillItem) bool { return x.Cause != "" }); heat != want || all != a.Total {
+			t.Fatalf("heat %g, by the lines %g; in all %g of %g", heat, want, all, a.Total)
+		}
+	})
+}

@@ -68,8 +68,11 @@ func lostByClosing(s *site.Site, v *Variant, from, to site.Date) []string {
 	for i := range s.Opening.Plantings {
 		p := &s.Opening.Plantings[i]
 		end := p.Pull
-		if end.IsZero() { // how long it stands is not written down
+		if end.IsZero() { // how long it stands is not written down: the crop table's days, or at least the opening
 			end = p.Planted
+			if c, err := crop.Lookup(p.Crop); err == nil {
+				end = p.Planted.Plus(c.BedDays)
+			}
 			if end.Before(from.Time) {
 				end = from
 			}

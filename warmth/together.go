@@ -195,6 +195,9 @@ func (pay *Combination) Say(closed, most *Combination) string {
 	}
 	switch {
 	case pay.SavedShare >= half:
+		if len(pay.Dimmed) > 0 {
+			return text + " So it can be halved, for that little."
+		}
 		return text + " So it can be halved, and nothing is given up for it."
 	case closed == nil:
 		return text + " Halving the bill is not possible by what was tried."

@@ -321,7 +321,7 @@ type planPage struct {
 	Fish, Stockings, PutBy *grid
 	FishCautions, FeedSays []string
 	Changes                *grid
-	InForce                string
+	InForce, Apart         string
 	Binds                  []planBinds
 	Levels, Rounds, Weeks  *grid
 	Settled                []string

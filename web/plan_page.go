@@ -21,9 +21,6 @@ const nextShown = 3
 // Next are the first jobs, as short lines above the drawing.
 func (p *planPage) Next() []wallRow { return p.Soon[:min(nextShown, len(p.Soon))] }
 
-// Apart says, after a link to Meals, why that page tells other figures.
-func (p *planPage) Apart() string { return plan.MealsApart }
-
 // planBed is a bed's own list of what is sown in it when.
 type planBed struct {
 	Anchor, Name, Facts string
@@ -67,7 +64,7 @@ func (s *server) dayOr(d site.Date) string {
 func (s *server) planPage(k *planAsked, p *plan.Plan) *planPage {
 	page := &planPage{frame: s.frame("Plan", "plan"), Sentence: p.Sentence, Reasons: p.Reasons, Known: true, Stopped: p.Stopped,
 		Query: k.question.query(), Question: strings.TrimPrefix(k.question.query(), "?"), Asked: asksOf(k.question), Cautions: onceSaid(p.Cautions), Warnings: p.Warnings, Collides: p.Collides,
-		InForce: p.InForce.Say, Assumed: p.Assumed, Form: s.planForm(k.question, nil)}
+		InForce: p.InForce.Say, Apart: p.Apart(), Assumed: p.Assumed, Form: s.planForm(k.question, nil)}
 	page.Today = longDay(p.Today)
 	if hungry := p.Unfed(); len(hungry) > 0 && len(p.Collides) == 0 {
 		page.Hungry = "Still to be found elsewhere, with what is bought counted in: " + strings.Join(hungry, "; ") + "."

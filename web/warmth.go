@@ -358,7 +358,7 @@ func (s *server) helpRows(page *warmthPage, k *warmKept, ctx context.Context) []
 		page.Halving = all.pay.Say(all.closed, all.most)
 		page.HalvingParts = all.pay.Measures
 	}
-	page.HelpsRule = warmth.OrderRule
+	page.HelpsRule = warmth.RuleOf(list)
 	for i := range list {
 		v := &list[i]
 		if v.Fault != "" {

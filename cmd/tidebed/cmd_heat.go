@@ -314,7 +314,7 @@ func printHeat(s streams, out *heatJSON) error {
 	}
 	fmt.Fprintln(s.out)
 	if len(out.Variants) > 0 {
-		fmt.Fprintln(s.out, warmth.OrderRule)
+		fmt.Fprintln(s.out, warmth.RuleOf(out.Variants))
 	}
 	if out.Together != nil {
 		fmt.Fprintln(s.out, out.Together.Say(out.Closed, out.Most))
@@ -332,7 +332,7 @@ func printHeat(s streams, out *heatJSON) error {
 	}
 	fmt.Fprintln(s.out, out.Sizing.Cut.Say)
 	for i := range y.Fuels {
-		if !y.Fuels[i].Late { // else it stands above
+		if !y.Fuels[i].Late && y.Fuels[i].Say != "" { // else it stands above
 			fmt.Fprintln(s.out, y.Fuels[i].Say)
 		}
 	}

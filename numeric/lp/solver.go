@@ -2,6 +2,7 @@ package lp
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -156,6 +157,10 @@ func (s *Solver) Solve(ctx context.Context, p *Problem, set Settings) (*Result, 
 		return nil, fmt.Errorf("%w: %s%w", ErrProblem, p.prefix(), err)
 	}
 	res, err := s.solve(ctx, p, set)
+	if errors.Is(err, ErrCheck) && set.Basis != nil && ctx.Err() == nil {
+		set.Basis = nil // from a far basis sums may lose their last digits
+		res, err = s.solve(ctx, p, set)
+	}
 	if err != nil {
 		return nil, fmt.Errorf("%w: %s%w", ErrSolver, p.prefix(), err)
 	}

@@ -27,7 +27,7 @@ type Stand struct {
 	Cuts         int     // harvests taken
 	Done         bool    // the bed is free
 	Ending       string  // why, when Done
-	FirstRipeAge int     // AgeDays when first ripe; 0 before
+	FirstRipeAge int     // AgeDays when first ripe, or first cut early; 0 before
 	HarvestedKg  float64 // fresh, taken so far, kg/m²
 
 	c      *Crop
@@ -126,7 +126,7 @@ type DayOutput struct {
 	GrownDMG    float64 // dry matter grown, g; the young plant counts on the day it is set or comes up
 	HarvestKgM2 float64 // fresh, taken today
 	HarvestDMG  float64 // the same as dry matter, g
-	ReadyKgM2   float64 // fresh, could be taken today: before taking
+	ReadyKgM2   float64 // fresh, ripe and could be taken today: before taking; what is taken early is not in it
 	UnripeKgM2  float64 // fresh, a leafy or root crop harvested once that has half its mass, not yet ripe
 	NUptakeG    float64 // nitrogen from the water; what legumes fix from air is not in it
 	PUptakeG    float64
