@@ -53,11 +53,10 @@ func (m *maker) words(p *Plan) {
 		return
 	}
 	worst := 1.0
-	var each []string
+	shares := make([]float64, len(p.Occasions))
 	for i := range p.Occasions {
-		o := &p.Occasions[i]
-		worst = math.Min(worst, o.WorstShare)
-		each = append(each, fmt.Sprintf("%s in %s", percentWords(o.WorstShare), o.Name))
+		shares[i] = p.Occasions[i].WorstShare
+		worst = math.Min(worst, shares[i])
 	}
 	next := ""
 	for i := range p.Sowings {
@@ -83,14 +82,10 @@ func (m *maker) words(p *Plan) {
 		}
 		p.Sentence = fmt.Sprintf("Planted like this the building gives %s at least %s of the energy needed in %s%s.", whom, percentWords(worst), p.Occasions[0].Name, next)
 	} else {
-		p.Sentence = fmt.Sprintf("Planted like this the building gives each eater at least %s of the energy they need%s.", words.List(each), next)
+		p.Sentence = fmt.Sprintf("Planted like this the building gives each eater at least %s of the energy they need%s.", p.each(shares), next)
 	}
 	if f := p.InForce; len(f.MeanShare) == len(p.Occasions) && f.Sowings > 0 {
-		var old []string
-		for i := range p.Occasions {
-			old = append(old, fmt.Sprintf("%s in %s", percentWords(f.WorstShare[i]), p.Occasions[i].Name))
-		}
-		p.Reasons = append(p.Reasons, nowGives+words.List(old)+".")
+		p.Reasons = append(p.Reasons, nowGives+p.each(f.WorstShare)+".")
 	}
 	if late := p.late(); late != "" {
 		p.Reasons = append(p.Reasons, late)
@@ -113,6 +108,28 @@ func (m *maker) words(p *Plan) {
 	}
 	m.lacks(p)
 	m.assume(p)
+}
+
+// namedSets is how many sets of days are named one by one in a sentence.
+const namedSets = 4
+
+// each lists a share for each set of days: all of a few, of many the least and the most.
+func (p *Plan) each(shares []float64) string {
+	least, most := 0, 0
+	var list []string
+	for i := range p.Occasions {
+		list = append(list, fmt.Sprintf("%s in %s", percentWords(shares[i]), p.Occasions[i].Name))
+		if shares[i] < shares[least] {
+			least = i
+		}
+		if shares[i] > shares[most] {
+			most = i
+		}
+	}
+	if len(list) <= namedSets {
+		return words.List(list)
+	}
+	return fmt.Sprintf("%s, the least of %d sets of days, to %s", list[least], len(list), list[most])
 }
 
 // nowGives begins the reason that tells of the plan in force.
@@ -154,6 +171,16 @@ func (p *Plan) late() string {
 	}
 	if len(late) == 0 {
 		return ""
+	}
+	if len(late) > namedSets {
+		worst := 0
+		for i := range p.Occasions {
+			if o, w := &p.Occasions[i], &p.Occasions[worst]; o.MeanShare-o.LateShare > w.MeanShare-w.LateShare {
+				worst = i
+			}
+		}
+		o := &p.Occasions[worst]
+		late = []string{fmt.Sprintf("less in %d sets of days, most so %s instead of %s in %s", len(late), percentWords(o.LateShare), percentWords(o.MeanShare), o.Name)}
 	}
 	return "If all that is sown from now on ripened a week late, all together would get " + words.List(late) + "."
 }

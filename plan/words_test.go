@@ -1,6 +1,7 @@
 package plan
 
 import (
+	"fmt"
 	"slices"
 	"strings"
 	"testing"
@@ -104,5 +105,28 @@ func TestPoints(t *testing.T) {
 		if got := Points(v); got != want {
 			t.Errorf("%g: %q, want %q", v, got, want)
 		}
+	}
+}
+
+// Many sets of days are told by the least and the most.
+func TestEachOfManySets(t *testing.T) {
+	p := &Plan{}
+	var shares []float64
+	for i := range 6 {
+		p.Occasions = append(p.Occasions, Occasion{Name: fmt.Sprintf("Sunday %d", i), MeanShare: 0.5, LateShare: 0.5 - 0.05*float64(i)})
+		shares = append(shares, 0.3+0.1*float64((i+2)%6))
+	}
+	if got, want := p.each(shares), "30 % in Sunday 4, the least of 6 sets of days, to 80 % in Sunday 3"; got != want {
+		t.Errorf("got %q", got)
+	}
+	if got, want := p.late(), "If all that is sown from now on ripened a week late, all together would get less in 5 sets of days, most so 25 % instead of 50 % in Sunday 5."; got != want {
+		t.Errorf("got %q", got)
+	}
+	p.Occasions = p.Occasions[:2]
+	if got, want := p.each(shares), "50 % in Sunday 0 and 60 % in Sunday 1"; got != want {
+		t.Errorf("got %q", got)
+	}
+	if got, want := p.late(), "If all that is sown from now on ripened a week late, all together would get 45 % instead of 50 % in Sunday 1."; got != want {
+		t.Errorf("got %q", got)
 	}
 }
