@@ -13,12 +13,15 @@ import (
 
 // lostByClosing says what a zone that is closed for the winter, or a loop whose water
 // is left unheated, takes from fish, beds and table in a run of days, as far as the
-// site file tells. nil for any other measure. What the meals come to without is not
-// worked out: plants and fish are not run again.
-func lostByClosing(s *site.Site, v *Variant, from, to site.Date) []string {
+// site file tells, and the site without the fish and plantings that do not live through
+// it; nil for any other measure. Those fish are gone from the opening on: new ones after
+// the winter are not reckoned with.
+func lostByClosing(s *site.Site, v *Variant, from, to site.Date) (lost []string, without *site.Site) {
 	if v.Key != VariantCloseZone && v.Key != VariantCloseLoop {
-		return nil
+		return nil, nil
 	}
+	rest := *s
+	rest.Opening.Cohorts, rest.Opening.Plantings = nil, nil
 	zone := v.Key == VariantCloseZone
 	cold := func(d site.Date) bool { return winter(int(d.Month()), s.Place.LatitudeDeg) }
 	meets := func(a, b site.Date) bool { // days that are closed lie between, both included
@@ -56,6 +59,7 @@ func lostByClosing(s *site.Site, v *Variant, from, to site.Date) []string {
 		c := &s.Opening.Cohorts[i]
 		f, err := fish.Lookup(c.Species)
 		if err != nil || !slices.Contains(tanks, c.Tank) {
+			rest.Opening.Cohorts = append(rest.Opening.Cohorts, *c)
 			continue
 		}
 		text := fmt.Sprintf("%d %s (%s)", c.Count, f.Name, c.Tank)
@@ -63,6 +67,7 @@ func lostByClosing(s *site.Site, v *Variant, from, to site.Date) []string {
 			leave = append(leave, text)
 		} else {
 			stay = append(stay, text)
+			rest.Opening.Cohorts = append(rest.Opening.Cohorts, *c)
 		}
 	}
 	for i := range s.Opening.Plantings {
@@ -79,7 +84,9 @@ func lostByClosing(s *site.Site, v *Variant, from, to site.Date) []string {
 		}
 		if slices.Contains(beds, p.Bed) && meets(p.Planted, end) {
 			crops = append(crops, fmt.Sprintf("%s in %s, planted %s", cropName(p.Crop), p.Bed, name(p.Planted)))
+			continue
 		}
+		rest.Opening.Plantings = append(rest.Opening.Plantings, *p)
 	}
 	for i := range s.Racks {
 		if r := &s.Racks[i]; zone && r.Zone == v.Part {
@@ -98,7 +105,7 @@ func lostByClosing(s *site.Site, v *Variant, from, to site.Date) []string {
 	var out []string
 	add := func(format string, args ...any) { out = append(out, fmt.Sprintf(format, args...)) }
 	if len(leave) > 0 {
-		add("Fish that do not live through it: %s at the opening. Eat, sell or move them before %s; stock again after %s.", words.List(leave), first, last)
+		add("Fish that do not live through it: %s at the opening. Eat, sell or move them before %s; stock again after %s, once the water is ripe again: see Start-up.", words.List(leave), first, last)
 	}
 	if len(stay) > 0 {
 		add("Fish that can stay but hardly eat or grow: %s.", words.List(stay))
@@ -123,9 +130,12 @@ func lostByClosing(s *site.Site, v *Variant, from, to site.Date) []string {
 	} else if len(s.HomeFed) > 0 {
 		add("No home-fed days lie in these months; later ones can miss what would have been put by.")
 	}
-	add("What the meals lose by it is not worked out here: take those fish and plantings out of a copy of the site file and ask `tidebed meals` of it.")
-	return out
+	return out, &rest
 }
+
+// Without is the site without the fish and plantings that do not live through a closing;
+// nil for a measure that closes nothing.
+func (v *Variant) Without() *site.Site { return v.without }
 
 // cropName is a crop in plain words.
 func cropName(key string) string {

@@ -36,6 +36,8 @@ type Variant struct {
 	Notes         []string `json:"notes"`           // how it was reckoned
 	Loses         []string `json:"loses,omitempty"` // what closing for the winter takes, as far as the site file tells
 	Fault         string   `json:"fault"`           // why it could not be; its figures are then 0
+
+	without *site.Site // what is left of the site through a closing
 }
 
 // The kinds of variants.
@@ -143,7 +145,7 @@ func Variants(ctx context.Context, run func(*site.Site) (*Year, error), s *site.
 			}
 		}
 		v.payback()
-		v.Loses = lostByClosing(s, &v, base.From, base.To)
+		v.Loses, v.without = lostByClosing(s, &v, base.From, base.To)
 		out = append(out, v)
 	}
 	order(out)

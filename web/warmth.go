@@ -12,6 +12,7 @@ import (
 	"strings"
 	"time"
 
+	"tidebed/meals"
 	"tidebed/quantity"
 	"tidebed/season"
 	"tidebed/site"
@@ -339,6 +340,9 @@ func (s *server) warmthCautions(y *warmth.Year) warmthCautions {
 func (s *server) helpRows(page *warmthPage, k *warmKept, ctx context.Context) []warmth.Variant {
 	all, soFar, ready, err := s.helps.wait(ctx, s.glance, func(ctx context.Context) (all helped, err error) {
 		if all.list, err = warmth.Variants(ctx, warmYear, s.cfg.Site); err == nil {
+			err = meals.TellClosings(ctx, nil, s.cfg.Site, s.cfg.Today, all.list)
+		}
+		if err == nil {
 			all.pay, all.closed, all.most, err = warmth.Together(ctx, warmYear, s.cfg.Site, all.list)
 		}
 		return all, err

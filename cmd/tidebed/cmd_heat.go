@@ -11,6 +11,7 @@ import (
 	"text/tabwriter"
 
 	"tidebed/climate"
+	"tidebed/meals"
 	"tidebed/season"
 	"tidebed/site"
 	"tidebed/warmth"
@@ -114,6 +115,9 @@ func (c *heatCmd) Run(ctx context.Context, s streams) error {
 	}
 	if c.Variants {
 		if out.Variants, err = warmth.Variants(ctx, yearOf, b); err == nil {
+			err = meals.TellClosings(ctx, nil, b, today, out.Variants)
+		}
+		if err == nil {
 			out.Together, out.Closed, out.Most, err = warmth.Together(ctx, yearOf, b, out.Variants)
 		}
 		if err != nil {
