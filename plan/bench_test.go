@@ -65,9 +65,14 @@ func BenchmarkLevels(b *testing.B) {
 	}
 }
 
-// BenchmarkWhole finds the demo's whole modules near the levels' last solution, and
-// BenchmarkFewer fewer sowings near those.
-func BenchmarkWhole(b *testing.B) {
+// BenchmarkWhole finds the demo's whole modules near the levels' last solution.
+func BenchmarkWhole(b *testing.B) { benchWholes(b, false) }
+
+// BenchmarkFewer finds fewer sowings near the demo's whole modules.
+func BenchmarkFewer(b *testing.B) { benchWholes(b, true) }
+
+func benchWholes(b *testing.B, fewer bool) {
+	b.Helper()
 	_, g, list := benchDemo(b)
 	err := testPool.Do(context.Background(), func(s *lp.Solver) error {
 		ctx := context.Background()
@@ -75,36 +80,16 @@ func BenchmarkWhole(b *testing.B) {
 		if err != nil {
 			return err
 		}
-		for b.Loop() {
-			res, err := g.wholes(ctx, s, list, nil, last.X, last.X, 1, wholeGap, 0)
+		least, near, lot := last.X, last.X, 0.0
+		if fewer {
+			first, err := g.wholes(ctx, s, list, nil, least, near, 1, wholeGap, lot)
 			if err != nil {
 				return err
 			}
-			if !res.HasSolution {
-				b.Fatal("no whole plan")
-			}
-		}
-		return nil
-	})
-	if err != nil {
-		b.Fatal(err)
-	}
-}
-
-func BenchmarkFewer(b *testing.B) {
-	_, g, list := benchDemo(b)
-	err := testPool.Do(context.Background(), func(s *lp.Solver) error {
-		ctx := context.Background()
-		last, _, err := g.run(ctx, s, linear(g.p), list, nil)
-		if err != nil {
-			return err
-		}
-		first, err := g.wholes(ctx, s, list, nil, last.X, last.X, 1, wholeGap, 0)
-		if err != nil {
-			return err
+			least, near, lot = make([]float64, g.p.Cols()), first.X, lotPoints
 		}
 		for b.Loop() {
-			res, err := g.wholes(ctx, s, list, nil, make([]float64, g.p.Cols()), first.X, 1, wholeGap, lotPoints)
+			res, err := g.wholes(ctx, s, list, nil, least, near, 1, wholeGap, lot)
 			if err != nil {
 				return err
 			}

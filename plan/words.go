@@ -10,6 +10,7 @@ import (
 	"tidebed/science/crop"
 	"tidebed/science/food"
 	"tidebed/season"
+	"tidebed/site"
 	"tidebed/words"
 )
 
@@ -104,10 +105,19 @@ func (m *maker) words(p *Plan) {
 	if len(bought) > 0 {
 		p.Reasons = append(p.Reasons, "Beyond beds, tanks, larder and cupboard there must still come "+words.List(bought)+": buy it, or ask fewer people.")
 	} else {
-		p.Reasons = append(p.Reasons, "With the store cupboard every eater has the full need or the floor that was set, children in full.")
+		p.Reasons = append(p.Reasons, allFed(m.w.sets))
 	}
 	m.lacks(p)
 	m.assume(p)
+}
+
+// allFed says that nobody goes short, with the store cupboard where a set of days has it.
+func allFed(sets []site.HomeFedDays) string {
+	text := "every eater has the full need or the floor that was set, children in full."
+	if slices.ContainsFunc(sets, func(set site.HomeFedDays) bool { return set.Cupboard }) {
+		text = "with the store cupboard " + text
+	}
+	return words.Capital(text)
 }
 
 // namedSets is how many sets of days are named one by one in a sentence.

@@ -5,6 +5,8 @@ import (
 	"slices"
 	"strings"
 	"testing"
+
+	"tidebed/site"
 )
 
 // A set of days to which lateness costs nothing is not named, and no sentence is made
@@ -128,5 +130,15 @@ func TestEachOfManySets(t *testing.T) {
 	}
 	if got, want := p.late(), "If all that is sown from now on ripened a week late, all together would get 45 % instead of 50 % in Sunday 1."; got != want {
 		t.Errorf("got %q", got)
+	}
+}
+
+// A house that eats from no store cupboard is not told of one.
+func TestAllFedNamesTheCupboardThatIsThere(t *testing.T) {
+	if got := allFed([]site.HomeFedDays{{}, {Cupboard: true}}); !strings.HasPrefix(got, "With the store cupboard every eater has") {
+		t.Error(got)
+	}
+	if got := allFed(make([]site.HomeFedDays, 2)); !strings.HasPrefix(got, "Every eater has") || strings.Contains(got, "cupboard") {
+		t.Error(got)
 	}
 }

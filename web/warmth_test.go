@@ -97,17 +97,7 @@ func TestWarmthOnALaterDay(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	cfg := madeUpConfig()
-	cfg.Site, cfg.Today = demo, site.On(2027, 11, 25)
-	s, err := newServer(cfg)
-	if err != nil {
-		t.Fatal(err)
-	}
-	s.patience, s.glance = time.Minute, time.Nanosecond
-	h, err := s.handler()
-	if err != nil {
-		t.Fatal(err)
-	}
+	_, h := warmHandler(t, demo, site.On(2027, 11, 25))
 	page := get(t, h, "/warmth", http.StatusOK)
 	mustContain(t, page, "<li>Order wood pellets at once", "should have been ordered by 20 November 2027", "20 November 2027, which is past")
 }
@@ -187,17 +177,7 @@ func TestWarmthWhileHelpsAreWorkedOut(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	cfg := madeUpConfig()
-	cfg.Site, cfg.Today = demo, demo.Opening.Date
-	s, err := newServer(cfg)
-	if err != nil {
-		t.Fatal(err)
-	}
-	s.patience, s.glance = time.Minute, time.Nanosecond
-	h, err := s.handler()
-	if err != nil {
-		t.Fatal(err)
-	}
+	s, h := warmHandler(t, demo, demo.Opening.Date)
 	page := get(t, h, "/warmth", http.StatusOK)
 	mustContain(t, page, "Heat and power cost", "What would help most is being worked out", "The fish are being worked out", `href="/warmth#helps">Look again</a>`)
 	mustLack(t, page, "would save about")
@@ -318,4 +298,21 @@ func TestHourPanel(t *testing.T) {
 	if svg, _ := cold.svg(); !strings.Contains(string(svg), "−12") && !strings.Contains(string(svg), "−15") {
 		t.Errorf("the scale must reach below nothing: %s", svg)
 	}
+}
+
+// warmHandler serves a site on a day, and waits for its year and for nothing else.
+func warmHandler(t *testing.T, demo *site.Site, today site.Date) (*server, http.Handler) {
+	t.Helper()
+	cfg := madeUpConfig()
+	cfg.Site, cfg.Today = demo, today
+	s, err := newServer(cfg)
+	if err != nil {
+		t.Fatal(err)
+	}
+	s.patience, s.glance = time.Minute, time.Nanosecond
+	h, err := s.handler()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return s, h
 }
